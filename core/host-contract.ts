@@ -1,0 +1,74 @@
+import type { Result } from "./model/result.ts";
+
+/** An opaque name for a file that the person picked, dropped or named on the command line. Never a path. */
+export type FileToken = string & { readonly __fileToken: true };
+
+export interface HostFile {
+  readonly token: FileToken;
+  /** Bare file name, for people. */
+  readonly name: string;
+  /** Path as the person knows it, for tooltips and for plans; relative to the start folder where possible. */
+  readonly label: string;
+  readonly size: number;
+}
+
+/** What the window was asked to open when it was started: files of the command line, or the sample experiment. */
+export interface LaunchRequest {
+  readonly files: readonly HostFile[];
+  /** A plan among `files` to open first. */
+  readonly plan?: FileToken;
+  readonly isSampleExperiment: boolean;
+}
+
+export interface ExportFile {
+  /** Relative, with "/" between folders: "curves/radial.csv". */
+  readonly path: string;
+  readonly bytes: Uint8Array<ArrayBuffer>;
+}
+
+export interface HostInfo {
+  readonly kind: "electron" | "browser";
+  readonly version: string;
+  readonly platform: string;
+}
+
+/**
+ * All that the window may ask of the machine. Two hosts implement it: Electron's preload and the local browser host.
+ * Arguments and results are plain data and typed arrays.
+ */
+export interface HostContract {
+  info(): Promise<Result<HostInfo>>;
+  launchRequest(): Promise<Result<LaunchRequest>>;
+  /** Opens the host's file dialog where it has one; an empty list: cancelled. `unsupported` where there is none. */
+  pickFiles(kind: "run" | "mask" | "plan" | "curve"): Promise<Result<readonly HostFile[]>>;
+  /** Files beside a picked one, by path relative to it: what a plan names. */
+  resolveBeside(file: FileToken, relativePath: string): Promise<Result<HostFile>>;
+  /** Bytes start <= i < end of a file. */
+  readBytes(file: FileToken, start: number, end: number): Promise<Result<Uint8Array<ArrayBuffer>>>;
+  /** Saves files into a folder that the person picks (one file: a file name). Atomic. Returns where they went. */
+  saveExport(suggestedName: string, files: readonly ExportFile[]): Promise<Result<{ readonly savedTo: string }>>;
+  /** The session is one JSON text, kept by the host and written atomically. */
+  loadSession(): Promise<Result<string | undefined>>;
+  saveSession(json: string): Promise<Result<undefined>>;
+}
+
+export const HOST_METHODS = [
+  "info",
+  "launchRequest",
+  "pickFiles",
+  "resolveBeside",
+  "readBytes",
+  "saveExport",
+  "loadSession",
+  "saveSession",
+] as const satisfies readonly (keyof HostContract)[];
+
+type Missing = Exclude<keyof HostContract, (typeof HOST_METHODS)[number]>;
+/** Fails to compile when a method is missing from the list. */
+export const everyMethodIsListed: Missing extends never ? true : Missing = true;
+
+/** What a host tells the window unasked. */
+export interface HostEvents {
+  /** The person opened files outside the window: a second start, a file association. */
+  readonly filesOpened: readonly HostFile[];
+}

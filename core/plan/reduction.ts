@@ -1,0 +1,99 @@
+import type { Curve, IntensityUnit, Profile } from "../model/curve.ts";
+import type { Estimate } from "../model/estimate.ts";
+import type { Frame, Run } from "../model/frame.ts";
+import type { Collimation, Geometry } from "../model/geometry.ts";
+import type { Ledger } from "../model/ledger.ts";
+import type { RunMetadata } from "../model/metadata.ts";
+import type { Result } from "../model/result.ts";
+import type { RunReference, RunRole } from "./plan.ts";
+
+/** A value with one standard deviation; undefined where none can be given. */
+export interface Measured {
+  readonly value: number;
+  readonly sigma?: number;
+}
+
+export interface BeamCentre {
+  readonly x: number;
+  readonly y: number;
+  /** px, one standard deviation. */
+  readonly xSigma?: number;
+  readonly ySigma?: number;
+  readonly method: "given" | "direct-beam" | "symmetry" | "rings";
+  /** Where a given centre came from. */
+  readonly from: string;
+}
+
+/** A run as a plan needs it: opened, named as the plan names it, and fingerprinted. */
+export interface LoadedRun {
+  readonly run: Run;
+  /** The file as the plan names it. */
+  readonly file: string;
+  readonly sha256: string;
+}
+
+/** Who finds the files of a plan. The command line and the window's worker each have one. */
+export interface RunSource {
+  openRun(reference: RunReference, role: RunRole, signal: AbortSignal): Promise<Result<LoadedRun>>;
+  /** A mask file: non-zero = masked, in the shape of the frame. */
+  openMask(
+    path: string,
+    signal: AbortSignal,
+  ): Promise<
+    Result<{ readonly width: number; readonly height: number; readonly masked: Uint8Array; readonly sha256: string }>
+  >;
+}
+
+/** Everything that came of one sample under a plan. */
+export interface Reduction {
+  /** File name of the sample without its folder. */
+  readonly sampleFile: string;
+  readonly title: string;
+  readonly metadata: RunMetadata;
+  readonly frame: Frame;
+  readonly geometry: Geometry;
+  readonly collimation: Collimation;
+  readonly beamCentre: BeamCentre;
+  /** Outline of the automatic beam-stop mask, where one was asked for and found. */
+  readonly beamStop?: StopOutline;
+  readonly transmission: { readonly sample?: Measured; readonly emptyCell?: Measured };
+  readonly unit: IntensityUnit;
+  readonly estimate: Estimate;
+  /** Float64 maps over the frame in stored order; phi in rad. Masked pixels: NaN in intensity and sigma. */
+  readonly maps: {
+    readonly intensity: Float64Array;
+    readonly sigma: Float64Array;
+    readonly q: Float64Array;
+    readonly phi: Float64Array;
+    readonly mask: Uint16Array;
+  };
+  readonly curves: readonly Curve[];
+  readonly profiles: readonly Profile[];
+  readonly ledger: Ledger;
+  readonly warnings: readonly string[];
+}
+
+export type StopOutline =
+  | {
+      readonly shape: "circle";
+      readonly x: number;
+      readonly y: number;
+      readonly radius: number;
+      readonly xSigma?: number;
+      readonly ySigma?: number;
+      readonly radiusSigma?: number;
+    }
+  | {
+      readonly shape: "rectangle";
+      readonly x: number;
+      readonly y: number;
+      readonly width: number;
+      readonly height: number;
+      /** rad, from +x towards +y of the array. */
+      readonly turn: number;
+      readonly xSigma?: number;
+      readonly ySigma?: number;
+      readonly widthSigma?: number;
+      readonly heightSigma?: number;
+      readonly turnSigma?: number;
+    };
