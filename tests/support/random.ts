@@ -1,4 +1,4 @@
-import { factory as normalFactory } from "@stdlib/random-base-normal";
+import normal from "@stdlib/random-base-normal";
 import poisson from "@stdlib/random-base-poisson";
 
 /** Seeded Poisson draws; the same seed gives the same sequence everywhere. */
@@ -8,6 +8,6 @@ export function poissonSource(seed: number): (mean: number) => number {
 }
 
 export function normalSource(seed: number): (mean: number, sigma: number) => number {
-  const draw = normalFactory(0, 1, { seed });
+  const draw = normal.factory(0, 1, { seed });
   return (mean, sigma) => mean + sigma * draw();
 }
