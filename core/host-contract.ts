@@ -72,3 +72,13 @@ export interface HostEvents {
   /** The person opened files outside the window: a second start, a file association. */
   readonly filesOpened: readonly HostFile[];
 }
+
+export const HOST_EVENTS = ["filesOpened"] as const satisfies readonly (keyof HostEvents)[];
+type MissingEvent = Exclude<keyof HostEvents, (typeof HOST_EVENTS)[number]>;
+/** Fails to compile when an event is missing from the list. */
+export const everyEventIsListed: MissingEvent extends never ? true : MissingEvent = true;
+
+/** The contract as the window holds it: the methods, and a way to hear the events. The answer ends the subscription. */
+export interface WindowHost extends HostContract {
+  on<E extends keyof HostEvents>(event: E, listener: (detail: HostEvents[E]) => void): () => void;
+}
