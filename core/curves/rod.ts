@@ -31,31 +31,46 @@ export function isotropicRodFormFactor(q: number, rod: RodShape, steps = 2000): 
 }
 
 /**
- * Form factor averaged over the orientation distribution exp(m cos^2 beta) about a director in the detector plane.
+ * How often rods make the angle alpha with a direction Q that stands at psi to the director, for the orientation
+ * distribution exp(m cos^2 beta) about the director: weights of a Simpson sum over alpha = 0..90 deg, adding up to 1.
+ *
+ * They do not depend on |Q|, so that a table over Q needs them once an angle.
  *
  * @param cosPsi cosine of the angle between Q and the director
  * @param m      strength of the alignment; 0: all directions alike
  */
-export function orientedRodFormFactor(q: number, cosPsi: number, rod: RodShape, m: number, steps = 240): number {
+export function alignmentWeights(cosPsi: number, m: number, steps = 1000): Float64Array {
   const sinPsi = Math.sqrt(Math.max(0, 1 - cosPsi * cosPsi));
-  // Directions about the director: beta from 0 to 90 deg (the rod has no head), omega around it from 0 to 180 deg.
-  // In beta rather than in cos(beta) the integrand has no square-root end, so that Simpson's rule converges fast.
-  let sum = 0;
-  let weightSum = 0;
+  const weights = new Float64Array(steps + 1);
+  const turns = 64;
+  let total = 0;
   for (let i = 0; i <= steps; i++) {
-    const beta = (Math.PI * i) / (2 * steps);
-    const [u, sinBeta] = [Math.cos(beta), Math.sin(beta)];
-    // exp(m (u^2 - 1)) keeps the weight below 1 for strong alignment; the factor cancels.
-    const weight = simpsonWeight(i, steps) * Math.exp(m * (u * u - 1)) * sinBeta;
+    const alpha = (Math.PI * i) / (2 * steps);
+    const [c, s] = [Math.cos(alpha), Math.sin(alpha)];
     let ring = 0;
-    for (let j = 0; j < steps; j++) {
-      const omega = (Math.PI * (j + 0.5)) / steps;
-      ring += rodFormFactor(q, u * cosPsi + sinBeta * Math.cos(omega) * sinPsi, rod);
+    for (let j = 0; j < turns; j++) {
+      const cosBeta = c * cosPsi + s * sinPsi * Math.cos((Math.PI * (j + 0.5)) / turns);
+      // exp(m (cos^2 - 1)) keeps the weight below 1 for strong alignment; the factor cancels.
+      ring += Math.exp(m * (cosBeta * cosBeta - 1));
     }
-    sum += (weight * ring) / steps;
-    weightSum += weight;
+    weights[i] = simpsonWeight(i, steps) * s * ring;
+    total += weights[i]!;
   }
-  return sum / weightSum;
+  for (let i = 0; i <= steps; i++) weights[i]! /= total;
+  return weights;
+}
+
+/** Form factor averaged with weights over alpha = 0..90 deg in equal steps (see alignmentWeights). */
+export function weightedRodFormFactor(q: number, rod: RodShape, weights: Float64Array): number {
+  let sum = 0;
+  const steps = weights.length - 1;
+  for (let i = 0; i <= steps; i++) sum += weights[i]! * rodFormFactor(q, Math.cos((Math.PI * i) / (2 * steps)), rod);
+  return sum;
+}
+
+/** Form factor averaged over the orientation distribution exp(m cos^2 beta) about a director in the detector plane. */
+export function orientedRodFormFactor(q: number, cosPsi: number, rod: RodShape, m: number): number {
+  return weightedRodFormFactor(q, rod, alignmentWeights(cosPsi, m));
 }
 
 function simpsonWeight(k: number, steps: number): number {
