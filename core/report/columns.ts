@@ -1,9 +1,9 @@
 import type { Curve, Profile } from "../model/curve.ts";
+import { planHash } from "../plan/canonical-json.ts";
 import type { Reduction } from "../plan/reduction.ts";
 import { averageColumns, hasResolution, isProfile } from "./average-table.ts";
 import { appliedSteps, notAppliedInWords, stepName, stepsNotApplied } from "./ledger-words.ts";
 import { seventeenDigits } from "./numbers.ts";
-import { planHash } from "./plan-hash.ts";
 import { oneLine } from "./text.ts";
 
 /**

@@ -1,10 +1,13 @@
+import type { Curve } from "../model/curve.ts";
 import { failure, type Result, success } from "../model/result.ts";
 import type { OutputKind } from "../plan/plan.ts";
 import type { Reduction } from "../plan/reduction.ts";
+import { cansasXml } from "./cansas-xml.ts";
 import { averageText } from "./columns.ts";
 import { averageCsv } from "./csv.ts";
 import { jsonBytes } from "./json.ts";
 import { mapFiles } from "./maps.ts";
+import { curveTree, frameTree } from "./nxcansas.ts";
 import type { OutputFile } from "./output-file.ts";
 import type { OutputServices } from "./output-services.ts";
 import { outputNotes, reductionSummary } from "./summary.ts";
@@ -20,7 +23,7 @@ import { utf8 } from "./text.ts";
 export async function buildOutputs(
   reduction: Reduction,
   kinds: readonly OutputKind[],
-  _services: OutputServices,
+  services: OutputServices,
   signal: AbortSignal,
 ): Promise<Result<readonly OutputFile[]>> {
   const averages = [...reduction.curves, ...reduction.profiles];
@@ -35,10 +38,34 @@ export async function buildOutputs(
     if (wanted.has("csv")) files.push({ path: `${place}.csv`, bytes: utf8(averageCsv(average)) });
     if (wanted.has("columns")) files.push({ path: `${place}.txt`, bytes: utf8(averageText(average, reduction)) });
   }
+  if (wanted.has("cansas-xml")) {
+    for (const curve of writable(reduction.curves)) {
+      files.push({ path: `curves/${curve.id}.xml`, bytes: utf8(cansasXml(curve, reduction)) });
+    }
+  }
+  if (wanted.has("nxcansas")) files.push(...(await nexusFiles(reduction, services, signal)));
   if (wanted.has("maps")) files.push(...mapFiles(reduction));
   files.push({ path: "summary.json", bytes: jsonBytes(reductionSummary(reduction)) });
   files.push({ path: "ledger.json", bytes: jsonBytes({ ...reduction.ledger, notes: outputNotes(reduction) }) });
   return success(files);
+}
+
+/** Curves with points: the standards have no way to write a curve without one. */
+function writable(curves: readonly Curve[]): readonly Curve[] {
+  return curves.filter((curve) => curve.q.length > 0);
+}
+
+async function nexusFiles(reduction: Reduction, services: OutputServices, signal: AbortSignal): Promise<OutputFile[]> {
+  const { writeHdf5 } = services;
+  if (writeHdf5 === undefined) throw new TypeError("NXcanSAS needs the service writeHdf5");
+  const files: OutputFile[] = [];
+  for (const curve of writable(reduction.curves)) {
+    signal.throwIfAborted();
+    files.push({ path: `curves/${curve.id}.h5`, bytes: await writeHdf5(curveTree(curve, reduction)) });
+  }
+  signal.throwIfAborted();
+  files.push({ path: "maps/frame.h5", bytes: await writeHdf5(frameTree(reduction)) });
+  return files;
 }
 
 const FILE_NAME = /^[\p{L}\p{N}_](?:[\p{L}\p{N}_.\- ]*[\p{L}\p{N}_-])?$/u;

@@ -2,11 +2,11 @@ import type { Curve, Profile } from "../model/curve.ts";
 import { countMasked } from "../model/mask.ts";
 import type { MetadataField, RunMetadata } from "../model/metadata.ts";
 import { METADATA_FIELDS } from "../model/metadata.ts";
+import { planHash } from "../plan/canonical-json.ts";
 import type { Measured, Reduction, StopOutline } from "../plan/reduction.ts";
 import { hasResolution, isProfile } from "./average-table.ts";
 import { stepsNotApplied } from "./ledger-words.ts";
 import { azimuthDegrees, orNull } from "./numbers.ts";
-import { planHash } from "./plan-hash.ts";
 
 /**
  * The numbers of a reduction for `summary.json`: keys carry their unit, each value has its standard deviation beside it
@@ -50,13 +50,19 @@ export function reductionSummary(reduction: Reduction): Readonly<Record<string, 
   };
 }
 
-/** What the files leave out because it isn't known. */
-export function outputNotes(reduction: Reduction): readonly string[] {
-  const unresolved = reduction.curves.filter((curve) => !hasResolution(curve)).map((curve) => curve.id);
-  if (unresolved.length === 0) return [];
-  return [
-    `resolution dQ is not known for ${unresolved.join(", ")}: its cells are empty in the CSV and the other files leave it out`,
-  ];
+/** What the files leave out because it isn't known or isn't there. */
+export function outputNotes({ curves, profiles }: Reduction): readonly string[] {
+  const notes: string[] = [];
+  const listed = (averages: readonly (Curve | Profile)[]) => averages.map((average) => average.id).join(", ");
+  const unresolved = curves.filter((curve) => curve.q.length > 0 && !hasResolution(curve));
+  if (unresolved.length > 0) {
+    notes.push(
+      `resolution dQ not known for ${listed(unresolved)}: cells are empty in the CSV, and the other files leave it out`,
+    );
+  }
+  const empty = [...curves, ...profiles].filter((average) => average.intensity.length === 0);
+  if (empty.length > 0) notes.push(`no point in ${listed(empty)}: no XML, HDF5 or figure`);
+  return notes;
 }
 
 function measured(quantity: Measured | undefined): { value: number | null; sigma: number | null } | null {
