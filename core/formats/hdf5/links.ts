@@ -1,0 +1,60 @@
+import { failure, type Result, success } from "../../model/result.ts";
+import { callModule, type H5wasmModule, Hdf5Failure } from "./h5wasm-module.ts";
+
+/** Steps through soft links before they are taken for a loop. */
+const SOFT_LINK_LIMIT = 32;
+const DEPTH_LIMIT = 64;
+
+/** "/a//b/" to ["a", "b"]; "." and ".." are not special in HDF5 paths but for ".". */
+function components(path: string): string[] {
+  return path.split("/").filter((part) => part !== "" && part !== ".");
+}
+
+/**
+ * The path of the object itself, every soft link on the way replaced by where it leads. HDF5 would follow an external
+ * link by itself and open whatever file it names; resolving here, one component at a time, means that it never gets to.
+ */
+export function resolveLinks(module: H5wasmModule, file: bigint, path: string): Result<string> {
+  let pending = components(path);
+  let resolved = "";
+  let steps = 0;
+  while (pending.length > 0) {
+    const [name, ...rest] = pending;
+    const here = `${resolved}/${name}`;
+    if (components(here).length > DEPTH_LIMIT)
+      return failure("unsupported", `${path} is nested deeper than ${DEPTH_LIMIT} groups`, { field: path });
+    const link = linkAt(module, file, here);
+    if (link === "missing") return failure("missing", `${here} is not in the file`, { field: path });
+    if (link === "hard") {
+      resolved = here;
+      pending = rest;
+      continue;
+    }
+    if ("filename" in link)
+      return failure(
+        "unsupported",
+        `${here} leads to another file ("${link.filename}", ${link.target}): links out of the file are not followed`,
+        { field: path },
+      );
+    if (++steps > SOFT_LINK_LIMIT)
+      return failure("inconsistent", `${path}: soft links run in a loop at ${here}`, { field: path });
+    const target = components(link.target);
+    pending = [...target, ...rest];
+    if (link.target.startsWith("/")) resolved = "";
+  }
+  return success(resolved === "" ? "/" : resolved);
+}
+
+type Link = "missing" | "hard" | { readonly target: string } | { readonly target: string; readonly filename: string };
+
+function linkAt(module: H5wasmModule, file: bigint, path: string): Link {
+  try {
+    const external = callModule(module, () => module.get_external_link(file, path));
+    if (external.filename !== undefined) return { filename: external.filename, target: external.obj_path ?? "/" };
+    const soft = callModule(module, () => module.get_symbolic_link(file, path));
+    return soft === null ? "hard" : { target: soft };
+  } catch (error) {
+    if (error instanceof Hdf5Failure) return "missing";
+    throw error;
+  }
+}

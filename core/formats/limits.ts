@@ -1,0 +1,30 @@
+import { failure, type Result, success } from "../model/result.ts";
+
+/** Bounds that no file may cross, whatever its header claims. Sizes are checked against them before memory is taken. */
+export const LIMITS = {
+  framePixels: 2 ** 26,
+  headBytes: 4096,
+  textBytes: 2 ** 29,
+  archiveEntryBytes: 2 ** 30,
+  archiveEntries: 10_000,
+  /** Expanded over packed size, applied above `ratioFreeBytes`. */
+  archiveRatio: 1000,
+  ratioFreeBytes: 2 ** 26,
+  containerDepth: 2,
+  xmlBytes: 2 ** 26,
+  xmlDepth: 64,
+  hdf5Depth: 64,
+  hdf5Objects: 100_000,
+  npyHeaderBytes: 2 ** 16,
+  tiffPages: 65_536,
+} as const;
+
+/** Refuses a frame that is empty or too large. `what` names it in the message. */
+export function checkFrameSize(what: string, width: number, height: number): Result<undefined> {
+  if (!(Number.isSafeInteger(width) && Number.isSafeInteger(height) && width >= 1 && height >= 1))
+    return failure("inconsistent", `${what} has a dimension of length 0 (${width} x ${height} pixels)`);
+  // Neither factor can overflow: both are checked against the limit first.
+  if (width > LIMITS.framePixels || height > LIMITS.framePixels || width * height > LIMITS.framePixels)
+    return failure("out-of-range", `${what} declares ${width} x ${height} pixels; the limit is ${LIMITS.framePixels}`);
+  return success(undefined);
+}

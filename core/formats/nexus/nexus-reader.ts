@@ -1,0 +1,174 @@
+import type { Bank, Frame, PixelArray, Run } from "../../model/frame.ts";
+import { failure, type Result, success } from "../../model/result.ts";
+import type { Hdf5Dataset, Hdf5File } from "../hdf5/hdf5-file.ts";
+import { checkFrameSize } from "../limits.ts";
+import { makeFrame } from "../make-frame.ts";
+import type { FormatReader, ReadChoice } from "../reader.ts";
+import { detectorMask } from "./detector-mask.ts";
+import { textField } from "./fields.ts";
+import { type FrameDataset, findFrames, homePath } from "./find-frames.ts";
+import { frameLayout, hasForeignOrder } from "./layout.ts";
+import { collectMetadata, type FoundMetadata } from "./metadata.ts";
+import { readTree, type Tree, type TreeGroup, textAttribute } from "./tree.ts";
+
+const SIGNATURE = [0x89, 0x48, 0x44, 0x46, 0x0d, 0x0a, 0x1a, 0x0a];
+
+/** NeXus on HDF5 in its old and new conventions, and plain HDF5 with one image in it. */
+export const nexusReader: FormatReader = {
+  id: "nexus",
+  title: "NeXus/HDF5",
+  sniff(head) {
+    // A user block of 512 x 2^n bytes may stand before the signature.
+    for (let at = 0; at + SIGNATURE.length <= head.length; at = at === 0 ? 512 : at * 2)
+      if (SIGNATURE.every((byte, i) => head[at + i] === byte)) return "yes";
+    return "no";
+  },
+  async open(source, context) {
+    const opened = await context.openHdf5(source);
+    if (!opened.ok) return opened;
+    const file = opened.value;
+    const run = await openNexus(file, context.choice);
+    if (!run.ok) file.close();
+    return run;
+  },
+};
+
+/** The run in an open HDF5 file, which it then owns: `close` of the run closes it. */
+export async function openNexus(file: Hdf5File, choice: ReadChoice): Promise<Result<Run>> {
+  const tree = readTree(file);
+  if (!tree.ok) return tree;
+  const found = findFrames(tree.value, choice);
+  if (!found.ok) return found;
+  const { entry, frames, isNexus, notes } = found.value;
+  const banks: Bank[] = [];
+  const parts: FoundMetadata[] = [];
+  const warnings: string[] = [];
+  const bankNotes: string[] = [];
+  for (const frame of frames) {
+    const bank = await openBank(tree.value, entry, frame, choice);
+    if (!bank.ok) {
+      if (banks.length === 0) return bank;
+      warnings.push(`bank left out: ${bank.fault.message}`);
+      continue;
+    }
+    banks.push(bank.value.bank);
+    parts.push(bank.value.metadata);
+    bankNotes.push(...bank.value.notes);
+  }
+  const first = parts[0]!;
+  return success({
+    name: file.name,
+    format: isNexus ? "nexus" : "hdf5",
+    formatTitle: isNexus ? "NeXus/HDF5" : "HDF5 without NeXus classes",
+    banks,
+    metadata: first.run,
+    alternatives: first.alternatives,
+    notes: [...notes, ...bankNotes, ...tree.value.notes, ...file.notes],
+    warnings: [...first.warnings, ...warnings],
+    close: () => file.close(),
+  });
+}
+
+interface OpenedBank {
+  readonly bank: Bank;
+  readonly metadata: FoundMetadata;
+  readonly notes: readonly string[];
+}
+
+async function openBank(tree: Tree, entry: TreeGroup, frame: FrameDataset, choice: ReadChoice): Promise<Result<OpenedBank>> {
+  const { dataset, detector } = frame;
+  const path = detector === undefined ? dataset.path : homePath(detector, dataset);
+  const place = { file: tree.file.name, field: path };
+  if (hasForeignOrder(frame))
+    return failure("unsupported", `${path} stores its values in an order of its own (attribute stride)`, place);
+  const layout = frameLayout(tree, frame, textField(tree, entry, "definition")?.value);
+  const { width, height, frames, axis } = layout;
+  const size = checkFrameSize(path, width, height);
+  if (!size.ok) return failure(size.fault.code, size.fault.message, place);
+  const ready = await tree.file.prepare(dataset.path);
+  if (!ready.ok) return ready;
+  const masks = detectorMask(tree, detector, width, height, frames);
+  if (!masks.ok) return masks;
+  const transpose = choice.transpose ?? layout.transpose;
+  const rowOrder = choice.rowOrder ?? displayOrder(dataset) ?? "bottom-up";
+  const metadata = collectMetadata(tree, entry, detector, { width, height, transpose });
+  const counting = /^(u?int|boolean)/.test(dataset.type);
+  const errors = errorsOf(frame);
+  const { saturation, underload } = masks.value;
+  const bank: Bank = {
+    name: detector?.name ?? frame.group.name,
+    path,
+    width,
+    height,
+    frames,
+    axis,
+    counting,
+    rowOrder,
+    transpose,
+    metadata: metadata.bank,
+    async readFrame(index, signal): Promise<Result<Frame>> {
+      signal.throwIfAborted();
+      if (!(Number.isInteger(index) && index >= 0 && index < frames))
+        return failure("out-of-range", `${path} has frames 0 to ${frames - 1}; there is no frame ${index}`, place);
+      const values = tree.file.read(dataset.path, layout.slice(index));
+      if (!values.ok) return values;
+      const mask = masks.value.maskOf(index);
+      if (!mask.ok) return mask;
+      const variance = errors === undefined ? undefined : readVariance(tree, errors, layout.slice(index), dataset);
+      if (variance !== undefined && !variance.ok) return variance;
+      const counts: PixelArray = values.value;
+      return success(
+        makeFrame({
+          width,
+          height,
+          counts,
+          counting,
+          rowOrder,
+          transpose,
+          mask: mask.value,
+          saturation,
+          underload,
+          warnings: scalingWarnings(frame),
+          ...(variance !== undefined && { variance: variance.value }),
+        }),
+      );
+    },
+  };
+  return success({ bank, metadata, notes: [...layout.notes, ...metadata.notes] });
+}
+
+/** The field with standard deviations: named by `@uncertainties`, or NAME_errors, or errors. */
+function errorsOf({ dataset, group }: FrameDataset): Hdf5Dataset | undefined {
+  const name = dataset.path.slice(dataset.path.lastIndexOf("/") + 1);
+  const named = textAttribute(dataset.attributes, "uncertainties");
+  for (const candidate of [named, `${name}_errors`, "errors"]) {
+    const errors = candidate === undefined ? undefined : group.datasets.get(candidate);
+    if (errors !== undefined && errors.shape.join() === dataset.shape.join()) return errors;
+  }
+  return undefined;
+}
+
+function readVariance(
+  tree: Tree,
+  errors: Hdf5Dataset,
+  slice: readonly (readonly [number, number])[],
+  dataset: Hdf5Dataset,
+): Result<Float64Array> {
+  if (errors.address === dataset.address) return failure("inconsistent", `${errors.path} is the frame itself`);
+  const values = tree.file.read(errors.path, slice);
+  return values.ok ? success(Float64Array.from(values.value, (sigma) => sigma * sigma)) : values;
+}
+
+function scalingWarnings({ dataset, group }: FrameDataset): string[] {
+  const name = dataset.path.slice(dataset.path.lastIndexOf("/") + 1);
+  return ["scaling_factor", "offset", "weights"].flatMap((suffix) =>
+    group.datasets.has(`${name}_${suffix}`) ? [`${group.path}/${name}_${suffix} is in the file and is not applied`] : [],
+  );
+}
+
+/** DISPLAY_ORIGIN of the HDF5 image convention: the corner that holds the first pixel. */
+function displayOrder(dataset: Hdf5Dataset): "bottom-up" | "top-down" | undefined {
+  const origin = textAttribute(dataset.attributes, "DISPLAY_ORIGIN");
+  return origin === undefined ? undefined : origin.startsWith("U") ? "top-down" : "bottom-up";
+}
+
