@@ -1,0 +1,100 @@
+import type { FrameDisplay, FrameImage, FrameLamp } from "../view-types.ts";
+import { CanvasSurface } from "./canvas-surface.ts";
+import type { Affine, Size } from "./display-transform.ts";
+import { baseLevel, maskBytes, Pyramid } from "./pyramid.ts";
+import type { FrameSurface, SurfaceColours } from "./surface.ts";
+import { WebglSurface } from "./webgl-surface.ts";
+
+/**
+ * The frame's picture on a surface, drawn on demand: any number of changes make one drawing in the next animation
+ * frame, and an idle view costs nothing.
+ */
+export class FrameCanvas {
+  readonly #surface: FrameSurface;
+  readonly #onDrawn: (milliseconds: number) => void;
+  #shown: FrameImage | undefined;
+  #pyramid: Pyramid | undefined;
+  #view: { readonly transform: Affine; readonly size: Size; readonly pixelRatio: number } | undefined;
+  #lamp: FrameLamp | undefined;
+  #requested = 0;
+
+  private constructor(surface: FrameSurface, host: HTMLElement, onDrawn: (milliseconds: number) => void) {
+    this.#surface = surface;
+    this.#onDrawn = onDrawn;
+    surface.canvas.setAttribute("aria-hidden", "true");
+    surface.canvas.addEventListener("webglcontextrestored", this.requestDraw);
+    host.append(surface.canvas);
+  }
+
+  static async create(host: HTMLElement, onDrawn: (milliseconds: number) => void = () => {}): Promise<FrameCanvas> {
+    return new FrameCanvas((await WebglSurface.create()) ?? new CanvasSurface(), host, onDrawn);
+  }
+
+  get kind(): FrameSurface["kind"] {
+    return this.#surface.kind;
+  }
+
+  /** Takes over counts or mask only where their arrays are others than before. */
+  setFrame(frame: FrameImage | undefined): void {
+    const before = this.#shown;
+    this.#shown = frame;
+    if (!frame) this.#pyramid = undefined;
+    else if (this.#pyramid && before?.counts === frame.counts && before.width === frame.width) {
+      if (before.mask === frame.mask) return;
+      const { width, height, values } = this.#pyramid.level(0);
+      this.#pyramid = new Pyramid({ width, height, values, masked: maskBytes(frame.mask) });
+    } else this.#pyramid = new Pyramid(baseLevel(frame.counts, frame.mask, frame.width, frame.height));
+    this.#surface.setFrame(this.#pyramid);
+    if (this.#lamp) this.#surface.setLamp(this.#lampThatFits());
+    if (this.#view) this.setView(this.#view.transform, this.#view.size, this.#view.pixelRatio);
+    this.requestDraw();
+  }
+
+  setDisplay(display: FrameDisplay): void {
+    this.#surface.setDisplay(display);
+    this.requestDraw();
+  }
+
+  setColours(colours: SurfaceColours): void {
+    this.#surface.setColours(colours);
+    this.requestDraw();
+  }
+
+  setLamp(lamp: FrameLamp | undefined): void {
+    this.#lamp = lamp;
+    this.#surface.setLamp(this.#lampThatFits());
+    this.requestDraw();
+  }
+
+  setView(transform: Affine, size: Size, pixelRatio: number): void {
+    this.#view = { transform, size, pixelRatio };
+    this.#surface.setView(transform, size, pixelRatio);
+    this.requestDraw();
+  }
+
+  readonly requestDraw = (): void => {
+    if (this.#requested !== 0) return;
+    this.#requested = requestAnimationFrame(() => {
+      this.#requested = 0;
+      const start = performance.now();
+      this.#surface.draw();
+      this.#onDrawn(performance.now() - start);
+    });
+  };
+
+  /** RGBA 0..255 at a point of the view, CSS px. Stalls the drawing: for tests. */
+  colourAt(x: number, y: number): readonly number[] {
+    return this.#surface.colourAt(x, y);
+  }
+
+  destroy(): void {
+    if (this.#requested !== 0) cancelAnimationFrame(this.#requested);
+    this.#surface.canvas.removeEventListener("webglcontextrestored", this.requestDraw);
+    this.#surface.destroy();
+  }
+
+  /** A bin map of another frame may be on its way out while the new frame is already here. */
+  #lampThatFits(): FrameLamp | undefined {
+    return this.#lamp && this.#shown && this.#lamp.bins.length === this.#shown.counts.length ? this.#lamp : undefined;
+  }
+}

@@ -1,0 +1,59 @@
+import { useCallback, useEffect, useRef, useState } from "react";
+import {
+  fitted,
+  type Layout,
+  panned,
+  type ScreenPoint,
+  type Size,
+  type Viewport,
+  zoomedAt,
+} from "./display-transform.ts";
+
+export interface ViewportControl {
+  readonly view: Viewport;
+  fit(): void;
+  actualSize(): void;
+  zoom(at: ScreenPoint, factor: number): void;
+  pan(by: ScreenPoint): void;
+}
+
+/**
+ * Which part of the frame is in sight. A view is fitted until it is panned or zoomed, and again when another frame
+ * (`frameId`) or another shape of frame comes. Changes between two animation frames are shown as one.
+ */
+export function useViewport(frameId: string, layout: Layout, size: Size): ViewportControl {
+  const key = [frameId, layout.width, layout.height, layout.transpose, layout.pixelAspect].join("|");
+  const [chosen, setChosen] = useState<{ readonly key: string; readonly view: Viewport }>();
+  const view = chosen?.key === key ? chosen.view : fitted(layout, size);
+  const latest = useRef({ key, layout, size, view, request: 0 });
+  // While a change waits for its animation frame, the view that it leads to is newer than the one shown.
+  if (latest.current.request === 0 || latest.current.key !== key) latest.current.view = view;
+  Object.assign(latest.current, { key, layout, size });
+
+  const change = useCallback((next: (view: Viewport, layout: Layout, size: Size) => Viewport | undefined): void => {
+    const { current } = latest;
+    const wanted = next(current.view, current.layout, current.size);
+    current.view = wanted ?? fitted(current.layout, current.size);
+    if (current.request !== 0) cancelAnimationFrame(current.request);
+    const ofFrame = current.key;
+    current.request = requestAnimationFrame(() => {
+      current.request = 0;
+      setChosen(wanted && { key: ofFrame, view: wanted });
+    });
+  }, []);
+  useEffect(() => () => cancelAnimationFrame(latest.current.request), []);
+
+  return {
+    view,
+    fit: useCallback(() => change(() => undefined), [change]),
+    actualSize: useCallback(
+      () =>
+        change((now, form, room) =>
+          zoomedAt(form, now, room, { x: room.width / 2, y: room.height / 2 }, 1 / now.scale),
+        ),
+      [change],
+    ),
+    zoom: useCallback((at, factor) => change((now, form, room) => zoomedAt(form, now, room, at, factor)), [change]),
+    pan: useCallback((by) => change((now, form, room) => panned(form, now, room, by)), [change]),
+  };
+}
