@@ -1,0 +1,4 @@
+import project from "../../package.json" with { type: "json" };
+
+/** Version of the program, as ledgers and windows tell it. */
+export const VERSION: string = project.version;

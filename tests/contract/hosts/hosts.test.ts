@@ -1,0 +1,240 @@
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { type FileToken, HOST_METHODS, type HostFile, type WindowHost } from "../../../core/host-contract.ts";
+import type { Result } from "../../../core/model/result.ts";
+import { startBrowserHost } from "../../../electron/browser-host/server.ts";
+import { launchFiles } from "../../../electron/services/launch-files.ts";
+import { createServices } from "../../../electron/services/services.ts";
+import { openPage } from "../../support/hosts/browser-page.ts";
+import { buildElectron, startElectronHost } from "../../support/hosts/electron-host.ts";
+import { temporaryFolder } from "../../support/temporary-folder.ts";
+
+interface Places {
+  readonly userData: string;
+  /** Where the person sends exports. */
+  readonly exports: string;
+}
+
+interface RunningHost {
+  readonly host: WindowHost;
+  readonly kind: "electron" | "browser";
+  /** The system hands files to the running program. */
+  openFromOutside(paths: readonly string[]): void;
+  close(): Promise<void>;
+}
+
+const HOSTS: readonly {
+  readonly name: string;
+  start(places: Places, files: readonly string[]): Promise<RunningHost>;
+}[] = [
+  {
+    name: "the local browser host",
+    async start({ userData, exports }, files) {
+      const launch = await launchFiles(files, "");
+      if (!launch.ok) throw new Error(launch.fault.message);
+      const services = await createServices({
+        info: { kind: "browser", version: "0", platform: process.platform },
+        userDataFolder: userData,
+        startFolder: userData,
+        launch: launch.value,
+        pickExportPlace: async (name, kind) => ({
+          path: kind === "file" ? join(exports, name) : exports,
+          mayReplace: false,
+        }),
+      });
+      const errors: unknown[] = [];
+      const server = await startBrowserHost({
+        host: services.host,
+        windowFolder: userData,
+        idle_ms: 60_000,
+        onIdle: () => {},
+        onError: (error) => errors.push(error),
+      });
+      const page = await openPage(server.oneTimeAddress());
+      return {
+        host: page.host,
+        kind: "browser",
+        openFromOutside(paths) {
+          void services.grantFiles(paths).then((granted) => server.send("filesOpened", granted));
+        },
+        async close() {
+          page.close();
+          await server.close();
+          await services.settled();
+          expect(errors).toEqual([]);
+        },
+      };
+    },
+  },
+  {
+    name: "the desktop program",
+    async start({ userData, exports }, files) {
+      const { host, electron, record } = await startElectronHost({ userData, documents: exports }, files);
+      record.openDialog = { canceled: false, filePaths: [exports] };
+      record.saveDialog = { canceled: false, filePath: join(exports, "radial.csv") };
+      return {
+        host,
+        kind: "electron",
+        openFromOutside(paths) {
+          electron.app.emit("second-instance", {}, ["electron", ".", "--", ...paths], "/");
+        },
+        async close() {
+          electron.app.emit("window-all-closed");
+        },
+      };
+    },
+  },
+];
+
+beforeAll(buildElectron, 120_000);
+
+function value<T>(result: Result<T>): T {
+  if (!result.ok) throw new Error(result.fault.message);
+  return result.value;
+}
+
+describe.each(HOSTS)("$name", ({ start }) => {
+  const root = temporaryFolder();
+  const data = join(root, "data");
+  const places = { userData: join(root, "user-data"), exports: join(root, "exports") };
+  const pattern = Uint8Array.from({ length: 300_000 }, (_, i) => (i * 7 + (i >> 8)) & 255);
+  let running: RunningHost;
+  let host: WindowHost;
+  let plan: HostFile;
+  let run: HostFile;
+
+  beforeAll(async () => {
+    mkdirSync(join(data, "runs"), { recursive: true });
+    mkdirSync(places.userData);
+    mkdirSync(places.exports);
+    writeFileSync(join(data, "run.bin"), pattern);
+    writeFileSync(join(data, "plan.json"), '{"planVersion": 1, "runs": {"sample": "runs/sample.bin"}}');
+    writeFileSync(join(data, "runs", "sample.bin"), "sample");
+    writeFileSync(join(root, "outside.txt"), "outside");
+    running = await start(places, [join(data, "run.bin"), join(data, "plan.json")]);
+    host = running.host;
+    const launch = value(await host.launchRequest());
+    [run, plan] = launch.files as [HostFile, HostFile];
+  });
+  afterAll(() => running.close());
+
+  it("has every method of the contract, and says what it is", async () => {
+    for (const method of HOST_METHODS) expect(host[method]).toBeTypeOf("function");
+    expect(value(await host.info())).toMatchObject({ kind: running.kind, platform: process.platform });
+  });
+
+  it("tells what it was started with, the plan among it", async () => {
+    const launch = value(await host.launchRequest());
+    expect(launch.files.map(({ name, size }) => [name, size])).toEqual([
+      ["run.bin", 300_000],
+      ["plan.json", 57],
+    ]);
+    expect(launch.plan).toBe(plan.token);
+    expect(launch.isSampleExperiment).toBe(false);
+  });
+
+  it("reads any range of a file, and less only where the file ends", async () => {
+    const read = async (a: number, b: number) => value(await host.readBytes(run.token, a, b));
+    // Compared as bytes: the matcher looks at 300 000 properties for seconds.
+    expect(Buffer.compare(await read(0, 300_000), pattern)).toBe(0);
+    expect(await read(1234, 1301)).toStrictEqual(pattern.slice(1234, 1301));
+    expect(await read(299_990, 400_000)).toStrictEqual(pattern.slice(299_990));
+    expect(await read(500_000, 500_010)).toStrictEqual(new Uint8Array(0));
+    expect(await read(5, 5)).toStrictEqual(new Uint8Array(0));
+    expect((await read(100, 200)).buffer).toBeInstanceOf(ArrayBuffer);
+  });
+
+  it("finds a file beside the plan, and none outside its folder", async () => {
+    const beside = value(await host.resolveBeside(plan.token, "runs/sample.bin"));
+    expect(beside).toMatchObject({ name: "sample.bin", size: 6 });
+    expect(new TextDecoder().decode(value(await host.readBytes(beside.token, 0, 100)))).toBe("sample");
+    expect(await host.resolveBeside(plan.token, "../outside.txt")).toMatchObject({
+      ok: false,
+      fault: { code: "unsupported" },
+    });
+    expect(await host.resolveBeside(plan.token, "absent.bin")).toMatchObject({ ok: false, fault: { code: "missing" } });
+  });
+
+  it("answers a token that it never gave with a fault", async () => {
+    const madeUp = "AAAAAAAAAAAAAAAAAAAAAAAA" as FileToken;
+    expect(await host.readBytes(madeUp, 0, 10)).toMatchObject({ ok: false, fault: { code: "missing" } });
+    expect(await host.resolveBeside(madeUp, "plan.json")).toMatchObject({ ok: false, fault: { code: "missing" } });
+  });
+
+  it.each([
+    ["a range that runs backwards", "readBytes", ["token", 10, 5]],
+    ["a range that is no number", "readBytes", ["token", Number.NaN, 5]],
+    ["a path for a token", "readBytes", ["/etc/passwd", 0, 5]],
+    ["a range too long to hold", "readBytes", ["token", 0, 2 ** 40]],
+    ["an argument too many", "info", ["more"]],
+    ["a kind that isn't one", "pickFiles", ["folder"]],
+    ["an export without bytes", "saveExport", ["name", [{ path: "a.csv", bytes: "text" }]]],
+    ["a session that is no text", "saveSession", [{ json: true }]],
+    ["a path with NUL in it", "resolveBeside", ["token", "a\0b"]],
+  ] as const)("refuses %s as the window's bug", async (_, method, args) => {
+    const call = host[method] as (...args: readonly unknown[]) => Promise<unknown>;
+    await expect(call(...args)).rejects.toThrow(TypeError);
+  });
+
+  it("saves one file whole, under the name that was picked", async () => {
+    const bytes = new TextEncoder().encode("Q,I\n0.01,2\n");
+    const { savedTo } = value(await host.saveExport("radial.csv", [{ path: "radial.csv", bytes }]));
+    expect(savedTo).toBe(join(places.exports, "radial.csv"));
+    expect(readFileSync(savedTo, "utf8")).toBe("Q,I\n0.01,2\n");
+  });
+
+  it("saves several files into a folder of their own, and never into one that is there", async () => {
+    const bytes = new Uint8Array([1, 2, 3]);
+    const files = [
+      { path: "summary.json", bytes },
+      { path: "maps/q.npy", bytes },
+    ];
+    const first = value(await host.saveExport("result", files)).savedTo;
+    const second = value(await host.saveExport("result", files)).savedTo;
+    expect(first).toBe(join(places.exports, "result"));
+    expect(second).toBe(join(places.exports, "result-2"));
+    for (const folder of [first, second]) {
+      expect(readdirSync(folder, { recursive: true }).sort()).toEqual(["maps", join("maps", "q.npy"), "summary.json"]);
+      expect(new Uint8Array(readFileSync(join(folder, "maps/q.npy")))).toEqual(bytes);
+    }
+  });
+
+  it.each(["../escape.csv", "/tmp/escape.csv", "a/../../escape.csv", "a\\b.csv", "nul", ""])(
+    "refuses %j as the name of an exported file, and writes nothing",
+    async (path) => {
+      const before = readdirSync(root, { recursive: true }).length;
+      const bytes = new Uint8Array([1]);
+      const answer = await host.saveExport("escape", [
+        { path: "good.csv", bytes },
+        { path, bytes },
+      ]);
+      expect(answer).toMatchObject({ ok: false, fault: { code: "unsupported" } });
+      expect(await host.saveExport("../escape", [{ path: "good.csv", bytes }])).toMatchObject({ ok: false });
+      expect(readdirSync(root, { recursive: true })).toHaveLength(before);
+      expect(existsSync("/tmp/escape.csv")).toBe(false);
+    },
+  );
+
+  it("keeps the session", async () => {
+    expect(value(await host.loadSession())).toBeUndefined();
+    const session = JSON.stringify({ title: "Å and \u2028", odd: "\0" });
+    expect(await host.saveSession(session)).toEqual({ ok: true, value: undefined });
+    expect(value(await host.loadSession())).toBe(session);
+  });
+
+  it("tells the window of files that are opened from outside", async () => {
+    const heard = new Promise<readonly HostFile[]>((resolve) => {
+      const end = host.on("filesOpened", (files) => {
+        end();
+        resolve(files);
+      });
+    });
+    // The stream of the browser host may still be opening.
+    await new Promise((resume) => setTimeout(resume, 200));
+    running.openFromOutside([join(root, "outside.txt"), join(root, "absent.txt")]);
+    const files = await heard;
+    expect(files.map(({ name }) => name)).toEqual(["outside.txt"]);
+    expect(new TextDecoder().decode(value(await host.readBytes(files[0]!.token, 0, 100)))).toBe("outside");
+  });
+});
