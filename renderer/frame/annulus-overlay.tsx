@@ -58,7 +58,7 @@ export function AnnulusOverlay({ annulus, clip, onChange }: AnnulusOverlayProps)
                   onDrag={(point, phase) => change(set(shown, qAt(point)), phase)}
                   onStep={(step, phase) => change(set(shown, q + pixelStep(optics, q, step)), phase)}
                 />
-                <text className="frame-label number" x={at.x + 12} y={at.y} aria-hidden="true">
+                <text className="frame-label number" x={at.x + 12} y={at.y}>
                   {q}
                 </text>
               </>

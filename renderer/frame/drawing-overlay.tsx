@@ -12,7 +12,7 @@ export function DrawingOverlay({ drawing }: { readonly drawing: Drawing }): Reac
     const [first] = drawing.corners;
     const d = pathOf([...drawing.corners, drawing.to], stage, false);
     return (
-      <g className="frame-drawing" aria-hidden="true">
+      <g className="frame-drawing">
         <path className="frame-halo" d={d} />
         <path className="frame-shape-line" d={d} />
         {first && (
@@ -25,7 +25,7 @@ export function DrawingOverlay({ drawing }: { readonly drawing: Drawing }): Reac
   if (!shape) return null;
   const d = shapePath(shape, stage);
   return (
-    <g className="frame-drawing" aria-hidden="true">
+    <g className="frame-drawing">
       <path className="frame-halo" d={d} />
       <path className="frame-shape-line" d={d} />
     </g>
@@ -37,7 +37,7 @@ export function BrushOutline({ at, radius }: { readonly at: ArrayPoint; readonly
   const { stage } = useStage();
   const d = pathOf(circlePoints(at, radius), stage, true);
   return (
-    <g aria-hidden="true">
+    <g>
       <path className="frame-halo" d={d} />
       <path className="frame-shape-line" d={d} />
     </g>

@@ -94,12 +94,12 @@ export function FrameStage(props: FrameStageProps): ReactElement {
   };
   const clip = useId();
   return (
-    // biome-ignore lint/a11y/noNoninteractiveTabindex: the frame is panned, zoomed and drawn on with keys
     // biome-ignore lint/a11y/useSemanticElements: a fieldset would bring a form's look and meaning
     <div
       ref={root}
       className={`frame-stage frame-tool-${tool}`}
       role="group"
+      // biome-ignore lint/a11y/noNoninteractiveTabindex: the frame is panned, zoomed and drawn on with keys
       tabIndex={0}
       aria-label={`Detector frame, ${frame.width} by ${frame.height} pixels`}
       onPointerDown={pressed}

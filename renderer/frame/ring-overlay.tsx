@@ -18,7 +18,7 @@ export function RingOverlay(): ReactElement | null {
   if (!optics) return null;
   const values = ringValues(...reachOf(stage, optics));
   return (
-    <g className="frame-rings" aria-hidden="true">
+    <g className="frame-rings">
       {values.map((q, i) => {
         const d = pathOf(qLine(optics, q, POINTS), stage, true);
         const label = labelPlace(stage, optics, q);

@@ -83,7 +83,7 @@ export function SectorOverlay({ sector, clip, onChange }: SectorOverlayProps): R
 
 function SectorLabel({ at, text }: { readonly at: ScreenPoint; readonly text: string }): ReactElement {
   return (
-    <text className="frame-label number" x={at.x + 14} y={at.y} aria-hidden="true">
+    <text className="frame-label number" x={at.x + 14} y={at.y}>
       {text}
     </text>
   );

@@ -10,7 +10,7 @@ export function StopOverlay({ stop }: { readonly stop: StopOutline }): ReactElem
   const { stage } = useStage();
   const d = pathOf(stopPoints(stop), stage, true);
   return (
-    <g aria-hidden="true">
+    <g>
       <path className="frame-halo" d={d} />
       <path className="frame-line frame-dashed" d={d} />
     </g>

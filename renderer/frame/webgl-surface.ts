@@ -22,6 +22,8 @@ import type { FrameSurface, Rgb, SurfaceColours } from "./surface.ts";
 
 const MASK_STYLES = ["off", "hatched", "tinted"] as const;
 
+type ShaderTextures = Record<"uCounts" | "uMask" | "uPalette" | "uBins", BufferImageSource>;
+
 interface LevelTextures {
   readonly counts: BufferImageSource;
   readonly mask: BufferImageSource;
@@ -36,7 +38,7 @@ export class WebglSurface implements FrameSurface {
   readonly #geometry: Geometry;
   readonly #shader: Shader;
   /** The shader's own table: what is put here is bound at the next drawing. */
-  readonly #textures: Record<"uCounts" | "uMask" | "uPalette" | "uBins", BufferImageSource>;
+  readonly #textures: ShaderTextures;
   readonly #uniforms: ReturnType<typeof frameUniforms>;
   readonly #palettes = new Map<string, BufferImageSource>();
   readonly #blank: {
@@ -70,7 +72,7 @@ export class WebglSurface implements FrameSurface {
         uBins: this.#blank.bins,
       },
     });
-    this.#textures = this.#shader.resources as typeof this.#textures;
+    this.#textures = this.#shader.resources as ShaderTextures;
     this.#geometry = new Geometry({
       attributes: { aPosition: [0, 0, 1, 0, 1, 1, 0, 1] },
       indexBuffer: [0, 1, 2, 0, 2, 3],
