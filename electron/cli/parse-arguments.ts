@@ -44,7 +44,11 @@ export function parseArguments(command: Command, argv: readonly string[]): Resul
       if (option.type === "boolean") {
         if (token.value !== undefined) return wrong(command, `${token.rawName} takes no value`, token.rawName);
         flags.add(token.name);
-      } else if (token.value === undefined || token.value === "" || (!token.inlineValue && token.value.startsWith("--"))) {
+      } else if (
+        token.value === undefined ||
+        token.value === "" ||
+        (!token.inlineValue && token.value.startsWith("--"))
+      ) {
         return wrong(command, `${token.rawName} needs a value: ${option.placeholder ?? "VALUE"}`, token.rawName);
       } else if (option.isList === true) {
         openList = lists.get(token.name) ?? [];
@@ -72,5 +76,5 @@ function checkComplete(command: Command, given: CommandValues): Result<CommandVa
 }
 
 function wrong(command: Command, message: string, field: string): Result<never> {
-  return failure("unsupported", `${message}. See halation ${command.name} --help`, { field });
+  return failure("unsupported", `${message} (see halation ${command.name} --help)`, { field });
 }

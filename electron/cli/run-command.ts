@@ -43,7 +43,7 @@ export async function runCommandLine(argv: readonly string[], line: CommandLine)
       name,
       commands.map((one) => one.name),
     );
-    const message = `there is no command "${name}"${near}. See halation --help`;
+    const message = `there is no command "${name}"${near} (see halation --help)`;
     return tellFault({ code: "unsupported", message, field: name });
   }
 

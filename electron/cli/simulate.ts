@@ -1,10 +1,10 @@
 import { readFile } from "node:fs/promises";
 import { resolve } from "node:path";
+import { failure, type Result, success } from "../../core/model/result.ts";
 import { findJsonProblem } from "../../core/plan/json-position.ts";
 import { jsonBytes } from "../../core/report/json.ts";
 import { checkScene, type Scene } from "../../core/simulate/scene.ts";
 import { simulateScene } from "../../core/simulate/simulate.ts";
-import { failure, type Result, success } from "../../core/model/result.ts";
 import { ioFault } from "../services/io-fault.ts";
 import { checkOutputFolder, writeOutputFolder } from "../services/output-folder.ts";
 import { writeHdf5 } from "../services/write-hdf5.ts";
@@ -68,6 +68,8 @@ async function readScene(file: string): Promise<Result<Scene>> {
   }
   const problem = findJsonProblem(text);
   if (problem !== undefined)
-    return failure("unreadable", `line ${problem.line}, column ${problem.column} is not JSON: ${problem.what}`, { file });
+    return failure("unreadable", `line ${problem.line}, column ${problem.column} is not JSON: ${problem.what}`, {
+      file,
+    });
   return checkScene(JSON.parse(text), file);
 }

@@ -1,0 +1,7 @@
+import type { Command } from "./command.ts";
+import { inspect } from "./inspect.ts";
+import { reduce } from "./reduce.ts";
+import { simulate } from "./simulate.ts";
+
+/** Every command, in the order of the help page. A new one is a file and a line here. */
+export const COMMANDS: readonly Command[] = [reduce, inspect, simulate];
