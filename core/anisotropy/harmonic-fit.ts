@@ -1,5 +1,5 @@
 import { inverse, Matrix } from "ml-matrix";
-import type { RingPixels } from "./ring-pixels.ts";
+import { followSlope, type RingPixels } from "./ring-pixels.ts";
 
 /** Azimuthal shape of an annulus: I(Q, phi) = R(Q) [1 + sum over orders of a_n cos n phi + b_n sin n phi]. */
 export interface HarmonicFit {
@@ -16,9 +16,11 @@ export interface HarmonicFit {
   readonly degreesOfFreedom: number;
 }
 
+/** The first pass takes rings as flat, the others follow the slope that the pass before found. */
+const PASSES = 3;
 const MAX_ROUNDS = 60;
-/** A round that moves no coefficient by more than this ends the fit. */
-const STILL = 1e-10;
+/** A round that moves no coefficient by more than this part of its sigma ends the fit. */
+const STILL = 1e-5;
 
 /**
  * Fits levels and harmonics together by Fisher scoring with variances from the model, so that missing angles are taken
@@ -32,18 +34,13 @@ export function fitHarmonics(pixels: RingPixels, orders: readonly number[]): Har
   const levels = meanLevels(pixels);
   const coefficients = new Float64Array(size);
   if (pixels.count <= size + pixels.rings || levels.every((level) => !(level > 0))) return undefined;
-  for (let round = 0; round < MAX_ROUNDS; round++) {
-    const system = normalEquations(pixels, columns, { levels, coefficients });
-    const solved = solve(system);
-    if (solved === undefined) return undefined;
-    // Large first steps of a strongly anisotropic pattern may leave the valid region: half of them is safe.
-    const largest = solved.harmonics.reduce((most, step) => Math.max(most, Math.abs(step)), 0);
-    const damping = largest > 0.5 ? 0.5 / largest : 1;
-    for (let n = 0; n < size; n++) coefficients[n]! += damping * solved.harmonics[n]!;
-    for (let r = 0; r < levels.length; r++) levels[r]! += damping * solved.levels[r]!;
-    if (largest < STILL) break;
+  let followed = pixels;
+  for (let pass = 0; pass < PASSES; pass++) {
+    if (!climb(followed, columns, { levels, coefficients })) return undefined;
+    // The levels are free of the harmonics now, and so are the slopes between them.
+    if (pass + 1 < PASSES) followed = followSlope(pixels, levels);
   }
-  const last = normalEquations(pixels, columns, { levels, coefficients });
+  const last = normalEquations(followed, columns, { levels, coefficients });
   const covariance = invert(last.schur);
   if (covariance === undefined) return undefined;
   return {
@@ -55,6 +52,25 @@ export function fitHarmonics(pixels: RingPixels, orders: readonly number[]): Har
     chi2: last.chi2,
     degreesOfFreedom: pixels.count - size - pixels.rings,
   };
+}
+
+/** Fisher scoring from where `state` stands until it stands still; false where the angles do not fix the harmonics. */
+function climb(
+  pixels: RingPixels,
+  columns: readonly Float64Array[],
+  state: { readonly levels: Float64Array; readonly coefficients: Float64Array },
+): boolean {
+  for (let round = 0; round < MAX_ROUNDS; round++) {
+    const solved = solve(normalEquations(pixels, columns, state));
+    if (solved === undefined) return false;
+    // Large first steps of a strongly anisotropic pattern may leave the valid region: half of them is safe.
+    const largest = solved.harmonics.reduce((most, step) => Math.max(most, Math.abs(step)), 0);
+    const damping = largest > 0.5 ? 0.5 / largest : 1;
+    for (let n = 0; n < columns.length; n++) state.coefficients[n]! += damping * solved.harmonics[n]!;
+    for (let r = 0; r < state.levels.length; r++) state.levels[r]! += damping * solved.levels[r]!;
+    if (solved.harmonics.every((step, n) => Math.abs(step) <= STILL * solved.sigmas[n]!)) break;
+  }
+  return true;
 }
 
 /**
@@ -71,7 +87,8 @@ export function isotropyScore(
   const columns = harmonicColumns(pixels, orders);
   const levels = meanLevels(pixels);
   if (pixels.count <= 2 * orders.length + pixels.rings || levels.every((level) => !(level > 0))) return undefined;
-  const system = normalEquations(pixels, columns, { levels, coefficients: new Float64Array(2 * orders.length) });
+  const state = { levels, coefficients: new Float64Array(2 * orders.length) };
+  const system = normalEquations(followSlope(pixels, levels), columns, state);
   const covariance = invert(system.schur);
   if (covariance === undefined) return undefined;
   const gradient = Matrix.columnVector(system.reducedGradient);
@@ -170,9 +187,13 @@ function normalEquations(
   return { schur, reducedGradient, levelInformation, levelGradient, cross, chi2 };
 }
 
-function solve(
-  system: NormalEquations,
-): { readonly harmonics: Float64Array; readonly levels: Float64Array } | undefined {
+interface Step {
+  readonly harmonics: Float64Array;
+  readonly sigmas: Float64Array;
+  readonly levels: Float64Array;
+}
+
+function solve(system: NormalEquations): Step | undefined {
   const covariance = invert(system.schur);
   if (covariance === undefined) return undefined;
   const harmonics = Float64Array.from(covariance.mmul(Matrix.columnVector(system.reducedGradient)).to1DArray());
@@ -183,7 +204,7 @@ function solve(
     for (let n = 0; n < size; n++) right -= system.cross[r * size + n]! * harmonics[n]!;
     return right / information;
   });
-  return { harmonics, levels };
+  return { harmonics, sigmas: Float64Array.from(covariance.diag(), Math.sqrt), levels };
 }
 
 /** Beyond this ratio of eigenvalues the angles that are left do not tell the harmonics apart. */

@@ -56,9 +56,9 @@ const ODD = [1, 3] as const;
 export function measureAnisotropy(pixels: RingPixels): AnisotropyMeasures | undefined {
   const fit = fitHarmonics(pixels, MEASURED_ORDERS);
   const all = fitHarmonics(pixels, ALL_ORDERS);
-  const even = isotropyScore(pixels, EVEN);
+  const pIsotropic = isotropyChance(pixels);
   const odd = isotropyScore(pixels, ODD);
-  if (fit === undefined || even === undefined || odd === undefined) return undefined;
+  if (fit === undefined || pIsotropic === undefined || odd === undefined) return undefined;
   const [a2, b2] = pair(fit, 2);
   const amplitude = Math.hypot(a2, b2);
   const axis = wrapHalfTurn(Math.atan2(b2, a2) / 2);
@@ -82,7 +82,7 @@ export function measureAnisotropy(pixels: RingPixels): AnisotropyMeasures | unde
       pattern: patternStrength(amplitude / 2),
     },
     sineSquared: sineSquared(level, amplitude, amplitudeSigma),
-    pIsotropic: upperTail(even.score, even.degreesOfFreedom),
+    pIsotropic,
     pCentred: upperTail(odd.score, odd.degreesOfFreedom),
     harmonics: [
       ...(all === undefined ? [] : ODD.map((order) => harmonic(all, order))),
@@ -90,6 +90,12 @@ export function measureAnisotropy(pixels: RingPixels): AnisotropyMeasures | unde
     ].sort((one, other) => one.order - other.order),
     fit,
   };
+}
+
+/** Chance that an isotropic sample shows even harmonics (2, 4) as large; undefined: the angles don't decide it. */
+export function isotropyChance(pixels: RingPixels): number | undefined {
+  const even = isotropyScore(pixels, EVEN);
+  return even === undefined ? undefined : upperTail(even.score, even.degreesOfFreedom);
 }
 
 /** P(chi-square with `degrees` degrees of freedom >= value). */

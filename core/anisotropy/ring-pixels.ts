@@ -11,6 +11,8 @@ export interface RingPixels {
   /** cos phi and sin phi. */
   readonly cos: Float64Array;
   readonly sin: Float64Array;
+  /** 1/angstrom */
+  readonly q: Float64Array;
   /** Ring of about one pixel's width to which a pixel belongs: within it the intensity may depend on phi only. */
   readonly ring: Int32Array;
   readonly rings: number;
@@ -54,6 +56,7 @@ export function ringPixels(
     cos: new Float64Array(count),
     sin: new Float64Array(count),
     ring: new Int32Array(count),
+    q: new Float64Array(count),
   };
   const ringSums = { q: new Float64Array(rings), n: new Float64Array(rings) };
   for (let i = 0; i < count; i++) {
@@ -75,54 +78,46 @@ export function ringPixels(
     pixels.cos[i] = Math.cos(maps.phi[p]!);
     pixels.sin[i] = Math.sin(maps.phi[p]!);
     pixels.ring[i] = ring;
+    pixels.q[i] = q;
     ringSums.q[ring]! += q;
     ringSums.n[ring]!++;
   }
   const ringQ = ringSums.q.map((sum, r) => sum / ringSums.n[r]!);
-  followSlope(pixels, ringQ, inside, maps.q);
   return { ...pixels, rings, ringQ };
 }
 
 /**
- * Within a ring the intensity may fall steeply, and the lattice of pixels does not spread evenly over it: that alone
- * would look like harmonics. Each pixel's norm is multiplied by (Q/Q of the ring)^slope with the slope of ln I over
- * ln Q around the ring, so that the rings' levels hold at the rings' mean Q.
+ * The same pixels with norms that follow the radial fall inside each ring: norm (Q/Q of the ring)^slope, with the slope
+ * of ln I over ln Q taken from the levels of the rings around. The lattice of pixels does not spread evenly over a
+ * ring, and a steep fall would otherwise look like harmonics.
+ *
+ * @param levels intensity of each ring
  */
-function followSlope(
-  pixels: {
-    readonly count: number;
-    readonly signal: Float64Array;
-    readonly norm: Float64Array;
-    readonly ring: Int32Array;
-  },
-  ringQ: Float64Array,
-  inside: readonly number[],
-  q: Float64Array,
-): void {
-  const rings = ringQ.length;
-  const [signal, norm] = [new Float64Array(rings), new Float64Array(rings)];
-  for (let i = 0; i < pixels.count; i++) {
-    signal[pixels.ring[i]!]! += pixels.signal[i]!;
-    norm[pixels.ring[i]!]! += pixels.norm[i]!;
-  }
-  // Sums over three rings on either side keep the slope steady at low counts.
-  const around = (values: Float64Array, from: number) => {
-    let sum = 0;
-    for (let r = Math.max(0, from); r < Math.min(rings, from + 3); r++) sum += values[r]!;
-    return sum;
+export function followSlope(pixels: RingPixels, levels: Float64Array): RingPixels {
+  const { rings, ringQ } = pixels;
+  const weight = new Float64Array(rings);
+  for (let i = 0; i < pixels.count; i++) weight[pixels.ring[i]!]! += pixels.norm[i]!;
+  // Means over three rings on either side keep the slope steady at low counts.
+  const mean = (values: Float64Array, from: number) => {
+    let [sum, total] = [0, 0];
+    for (let r = Math.max(0, from); r < Math.min(rings, from + 3); r++) {
+      if (!(weight[r]! > 0)) continue;
+      sum += weight[r]! * values[r]!;
+      total += weight[r]!;
+    }
+    return sum / total;
   };
-  const qTimesNorm = ringQ.map((at, r) => (norm[r]! > 0 ? at * norm[r]! : 0));
   const slopes = ringQ.map((_, r) => {
     const [low, high] = [Math.min(r - 2, rings - 4), Math.max(r, 1)];
-    const [lowNorm, highNorm] = [around(norm, low), around(norm, high)];
-    const ratioI = around(signal, high) / highNorm / (around(signal, low) / lowNorm);
-    const ratioQ = around(qTimesNorm, high) / highNorm / (around(qTimesNorm, low) / lowNorm);
+    const ratioI = mean(levels, high) / mean(levels, low);
+    const ratioQ = mean(ringQ, high) / mean(ringQ, low);
     return ratioI > 0 && ratioQ > 1 && Number.isFinite(ratioI) ? Math.log(ratioI) / Math.log(ratioQ) : 0;
   });
-  for (let i = 0; i < pixels.count; i++) {
+  const norm = pixels.norm.map((value, i) => {
     const r = pixels.ring[i]!;
-    pixels.norm[i]! *= Math.exp(slopes[r]! * Math.log(q[inside[i]!]! / ringQ[r]!));
-  }
+    return slopes[r] === 0 ? value : value * Math.exp(slopes[r]! * Math.log(pixels.q[i]! / ringQ[r]!));
+  });
+  return { ...pixels, norm };
 }
 
 /** Variance over value of the sample's own counts: 1 for raw counts, the dead-time factor after its correction. */
