@@ -1,0 +1,99 @@
+import { createContext, useContext } from "react";
+import { useStore } from "zustand";
+import type { StoreApi } from "zustand/vanilla";
+import type { HostInfo, WindowHost } from "../../core/host-contract.ts";
+import { describeFault } from "../../core/model/result.ts";
+import { createDocumentStore, type DocumentStore } from "../state/document-store.ts";
+import { createResultsStore, type ResultsStore } from "../state/results-store.ts";
+import type { FrameViewHandle } from "../view-types.ts";
+import { startWorker } from "../worker/start-worker.ts";
+import { WorkerClient } from "../worker/worker-client.ts";
+import { Exporting } from "./exporting.ts";
+import { FileDelivery } from "./file-delivery.ts";
+import { LampKeeper } from "./lamp-keeper.ts";
+import { Opening } from "./opening.ts";
+import { ReductionLoop } from "./reduction-loop.ts";
+import { RunDescriber } from "./run-describer.ts";
+import { SessionKeeper } from "./session-keeper.ts";
+
+/** Everything that the window is made of, put together once. */
+export interface Application {
+  readonly host: WindowHost;
+  readonly document: StoreApi<DocumentStore>;
+  readonly results: StoreApi<ResultsStore>;
+  readonly client: WorkerClient;
+  readonly opening: Opening;
+  readonly exporting: Exporting;
+  readonly lamp: LampKeeper;
+  /** Gives up what the person waits for; the document stays as it is. */
+  cancelWork(): void;
+  /** The frame view while it is mounted. */
+  readonly frame: { current: FrameViewHandle | null };
+}
+
+export function createApplication(host: WindowHost): Application & { start(): Promise<HostInfo | undefined> } {
+  const document = createDocumentStore();
+  const results = createResultsStore();
+  const client = new WorkerClient(startWorker, (reason) => {
+    results.getState().notify("fault", `Computing stopped unexpectedly and was started again: ${reason}`);
+    delivery.forget();
+    describer.restart();
+    loop.restart();
+  });
+  const delivery = new FileDelivery(host, client);
+  const parts = { host, document, results, client, delivery };
+  const opening = new Opening(parts);
+  const describer = new RunDescriber(parts);
+  const loop = new ReductionLoop(document, results, client, delivery);
+  const keeper = new SessionKeeper(host, document, results);
+
+  return {
+    host,
+    document,
+    results,
+    client,
+    opening,
+    exporting: new Exporting(parts),
+    lamp: new LampKeeper(results, client),
+    cancelWork: () => {
+      client.cancel("export");
+      client.cancel("reduce");
+      results.getState().set({ working: undefined });
+    },
+    frame: { current: null },
+    start: async () => {
+      const [info, launch, session] = await Promise.all([host.info(), host.launchRequest(), keeper.load()]);
+      if (session !== undefined) document.getState().restore(undefined, session.view, false);
+      const request = launch.ok ? launch.value : undefined;
+      if (!launch.ok) results.getState().notify("fault", describeFault(launch.fault));
+      const asked = request !== undefined && request.files.length > 0;
+      // Files that were asked for win over the last session; the sample experiment doesn't.
+      if (asked && !request.isSampleExperiment) await opening.launch(request);
+      else if (session?.history !== undefined && !session.isSampleExperiment)
+        document.getState().restore(session.history, session.view, false);
+      else if (asked) await opening.launchAgain(request, session);
+      host.on("filesOpened", (files) => void opening.openFromHost(files));
+      describer.start();
+      loop.start();
+      keeper.start();
+      return info.ok ? info.value : undefined;
+    },
+  };
+}
+
+const ApplicationContext = createContext<Application | undefined>(undefined);
+export const ApplicationProvider = ApplicationContext.Provider;
+
+export function useApplication(): Application {
+  const application = useContext(ApplicationContext);
+  if (application === undefined) throw new TypeError("a panel stands outside the application");
+  return application;
+}
+
+export function useDocument<T>(select: (state: DocumentStore) => T): T {
+  return useStore(useApplication().document, select);
+}
+
+export function useResults<T>(select: (state: ResultsStore) => T): T {
+  return useStore(useApplication().results, select);
+}

@@ -1,0 +1,71 @@
+import { Autocomplete } from "@base-ui/react/autocomplete";
+import { Dialog } from "@base-ui/react/dialog";
+import { Search } from "lucide-react";
+import { useApplication } from "./application.ts";
+import { COMMANDS, type Command, isEnabled } from "./commands.ts";
+import { Keys } from "./parts/keys.tsx";
+
+/** Every command by its words; Enter runs the marked one. */
+export function CommandList({
+  open,
+  onOpenChange,
+}: {
+  readonly open: boolean;
+  readonly onOpenChange: (open: boolean) => void;
+}) {
+  const application = useApplication();
+  const commands = COMMANDS.filter((command) => isEnabled(command, application));
+  const groups = [...new Set(commands.map(({ group }) => group))].map((group) => ({
+    value: group,
+    items: commands.filter((command) => command.group === group),
+  }));
+
+  return (
+    <Dialog.Root open={open} onOpenChange={onOpenChange}>
+      <Dialog.Portal>
+        <Dialog.Backdrop className="backdrop" />
+        <Dialog.Popup className="command-list" aria-label="Commands">
+          <Autocomplete.Root
+            open
+            inline
+            items={groups}
+            autoHighlight="always"
+            keepHighlight
+            itemToStringValue={(command: Command) => `${command.group} ${command.title}`}
+          >
+            <div className="command-search">
+              <Search size={16} aria-hidden />
+              <Autocomplete.Input className="command-input" aria-label="Search commands" placeholder="What shall be done?" />
+            </div>
+            <Autocomplete.Empty>
+              <div className="command-none">No command has these words.</div>
+            </Autocomplete.Empty>
+            <Autocomplete.List className="command-items">
+              {(group: (typeof groups)[number]) => (
+                <Autocomplete.Group key={group.value} items={group.items}>
+                  <Autocomplete.GroupLabel className="command-group">{group.value}</Autocomplete.GroupLabel>
+                  <Autocomplete.Collection>
+                    {(command: Command) => (
+                      <Autocomplete.Item
+                        key={command.id}
+                        value={command}
+                        className="command-item"
+                        onClick={() => {
+                          onOpenChange(false);
+                          command.run(application);
+                        }}
+                      >
+                        <span>{command.title}</span>
+                        {command.keys !== undefined && <Keys keys={command.keys} />}
+                      </Autocomplete.Item>
+                    )}
+                  </Autocomplete.Collection>
+                </Autocomplete.Group>
+              )}
+            </Autocomplete.List>
+          </Autocomplete.Root>
+        </Dialog.Popup>
+      </Dialog.Portal>
+    </Dialog.Root>
+  );
+}

@@ -1,0 +1,196 @@
+import { averagesOf } from "../../core/plan/defaults.ts";
+import { QUESTIONS, type Question, THEMES, type Theme } from "../state/view-settings.ts";
+import type { DrawTool } from "../view-types.ts";
+import { newAverage } from "./new-average.ts";
+import type { Application } from "./application.ts";
+import { EXPORT_CHOICES } from "./exporting.ts";
+
+export interface Command {
+  readonly id: string;
+  readonly group: string;
+  readonly title: string;
+  /** As tinykeys writes it: "$mod+KeyZ". */
+  readonly keys?: string;
+  readonly isEnabled?: (application: Application) => boolean;
+  readonly run: (application: Application) => void;
+}
+
+export const QUESTION_TITLES: Readonly<Record<Question, string>> = {
+  "beam-stop": "Beam stop",
+  anisotropy: "Anisotropy",
+  curves: "Curves",
+};
+
+export const THEME_TITLES: Readonly<Record<Theme, string>> = {
+  system: "Like the system",
+  dark: "Dark",
+  light: "Light",
+};
+
+export const TOOL_TITLES: Readonly<Record<DrawTool, string>> = {
+  select: "Move and select",
+  circle: "Mask a circle",
+  rectangle: "Mask a rectangle",
+  polygon: "Mask a polygon",
+  brush: "Paint the mask",
+};
+
+const TOOL_KEYS: Readonly<Record<DrawTool, string>> = {
+  select: "KeyV",
+  circle: "KeyC",
+  rectangle: "KeyR",
+  polygon: "KeyP",
+  brush: "KeyB",
+};
+
+const hasDocument = ({ document }: Application) => document.getState().history !== undefined;
+const hasReduction = ({ results }: Application) => results.getState().reduction !== undefined;
+
+/** Everything that the keyboard and the command list can do. The order is that of the list. */
+export const COMMANDS: readonly Command[] = [
+  {
+    id: "open",
+    group: "File",
+    title: "Open a frame or a plan",
+    keys: "$mod+KeyO",
+    run: ({ opening }) => void openWithDialog(opening),
+  },
+  {
+    id: "save-plan",
+    group: "File",
+    title: "Save the plan",
+    keys: "$mod+KeyS",
+    isEnabled: hasDocument,
+    run: ({ exporting }) => void exporting.savePlan(),
+  },
+  ...EXPORT_CHOICES.map(
+    (choice): Command => ({
+      id: `export-${choice.id}`,
+      group: "Export",
+      title: choice.title,
+      ...(choice.id === "csv" ? { keys: "$mod+KeyE" } : {}),
+      isEnabled: hasReduction,
+      run: ({ exporting }) => void exporting.run(choice),
+    }),
+  ),
+  {
+    id: "undo",
+    group: "Plan",
+    title: "Undo",
+    keys: "$mod+KeyZ",
+    isEnabled: ({ document }) => (document.getState().history?.past.length ?? 0) > 0,
+    run: ({ document }) => document.getState().undo(),
+  },
+  {
+    id: "redo",
+    group: "Plan",
+    title: "Redo",
+    keys: "$mod+Shift+KeyZ",
+    isEnabled: ({ document }) => (document.getState().history?.future.length ?? 0) > 0,
+    run: ({ document }) => document.getState().redo(),
+  },
+  ...(["radial", "sector", "annulus", "box"] as const).map(
+    (kind): Command => ({
+      id: `add-${kind}`,
+      group: "Plan",
+      title: kind === "annulus" ? "Add an annulus" : `Add a ${kind} average`,
+      isEnabled: hasReduction,
+      run: (application) => addAverage(application, kind),
+    }),
+  ),
+  ...QUESTIONS.map(
+    (question, i): Command => ({
+      id: `question-${question}`,
+      group: "View",
+      title: `Question: ${QUESTION_TITLES[question]}`,
+      keys: `Digit${i + 1}`,
+      run: ({ document }) => document.getState().show({ question }),
+    }),
+  ),
+  ...(Object.keys(TOOL_TITLES) as DrawTool[]).map(
+    (tool): Command => ({
+      id: `tool-${tool}`,
+      group: "Frame",
+      title: TOOL_TITLES[tool],
+      keys: TOOL_KEYS[tool],
+      isEnabled: hasReduction,
+      run: ({ document }) => document.getState().show({ tool }),
+    }),
+  ),
+  { id: "fit", group: "Frame", title: "Fit the frame", keys: "KeyF", run: ({ frame }) => frame.current?.fit() },
+  { id: "zoom-in", group: "Frame", title: "Zoom in", keys: "Equal", run: ({ frame }) => frame.current?.zoomBy(1.25) },
+  { id: "zoom-out", group: "Frame", title: "Zoom out", keys: "Minus", run: ({ frame }) => frame.current?.zoomBy(0.8) },
+  {
+    id: "actual-size",
+    group: "Frame",
+    title: "One screen pixel a frame pixel",
+    keys: "Digit0",
+    run: ({ frame }) => frame.current?.actualSize(),
+  },
+  {
+    id: "rings",
+    group: "Frame",
+    title: "Show or hide Q rings",
+    keys: "KeyQ",
+    run: ({ document }) => document.getState().show({ rings: !document.getState().view.rings }),
+  },
+  {
+    id: "side-panel",
+    group: "View",
+    title: "Show or hide the side panel",
+    keys: "$mod+KeyB",
+    run: ({ document }) => document.getState().show({ sideOpen: !document.getState().view.sideOpen }),
+  },
+  {
+    id: "ledger",
+    group: "View",
+    title: "Show or hide the ledger",
+    keys: "$mod+KeyL",
+    run: ({ document }) => document.getState().show({ ledgerOpen: !document.getState().view.ledgerOpen }),
+  },
+  {
+    id: "equal-halves",
+    group: "View",
+    title: "Frame and curve of equal size",
+    run: ({ document }) => document.getState().show({ split: 0.5 }),
+  },
+  ...THEMES.map(
+    (theme): Command => ({
+      id: `theme-${theme}`,
+      group: "View",
+      title: `Colours: ${THEME_TITLES[theme].toLowerCase()}`,
+      run: ({ document }) => document.getState().show({ theme }),
+    }),
+  ),
+];
+
+export function commandKeys(id: string): string | undefined {
+  return COMMANDS.find((command) => command.id === id)?.keys;
+}
+
+export function isEnabled(command: Command, application: Application): boolean {
+  return command.isEnabled?.(application) ?? true;
+}
+
+export function runCommand(id: string, application: Application): void {
+  const command = COMMANDS.find((entry) => entry.id === id);
+  if (command === undefined) throw new RangeError(`there is no command ${id}`);
+  if (isEnabled(command, application)) command.run(application);
+}
+
+function addAverage({ document, results }: Application, kind: "radial" | "sector" | "annulus" | "box"): void {
+  const { history, act } = document.getState();
+  const { reduction } = results.getState();
+  if (history === undefined || reduction === undefined) return;
+  act({ type: "add-average", average: newAverage(kind, averagesOf(history.present.plan), reduction) });
+}
+
+/** The host's dialog, or the browser's own where the host has none. */
+async function openWithDialog(opening: Application["opening"]): Promise<void> {
+  if (await opening.pick("run")) return;
+  const input = document.createElement("input");
+  input.type = "file";
+  input.multiple = true;
+  input.onchange = () => void opening.openDropped([...(input.files ?? [])]);
+  input.click();
+}

@@ -1,0 +1,33 @@
+import { Info, TriangleAlert, X } from "lucide-react";
+import { describeFault } from "../../core/model/result.ts";
+import { useApplication, useResults } from "./application.ts";
+import { IconButton } from "./parts/icon-button.tsx";
+
+/** What went wrong or was done, in sentences. Faults of the plan stay as long as the plan has them. */
+export function Notices() {
+  const { results } = useApplication();
+  const notices = useResults((state) => state.notices);
+  const fault = useResults((state) => state.fault);
+  if (notices.length === 0 && fault === undefined) return null;
+  return (
+    <div className="notices" role="status">
+      {fault !== undefined && (
+        <p className="notice fault" data-notice="plan">
+          <TriangleAlert size={16} aria-hidden />
+          <span>{sentence(describeFault(fault))}</span>
+        </p>
+      )}
+      {notices.map(({ id, tone, text }) => (
+        <p key={id} className={`notice ${tone}`}>
+          {tone === "fault" ? <TriangleAlert size={16} aria-hidden /> : <Info size={16} aria-hidden />}
+          <span>{sentence(text)}</span>
+          <IconButton icon={X} label="Put away" onClick={() => results.getState().dismiss(id)} />
+        </p>
+      ))}
+    </div>
+  );
+}
+
+function sentence(text: string): string {
+  return /[.!?]$/.test(text) ? text : `${text}.`;
+}

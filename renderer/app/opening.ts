@@ -1,0 +1,203 @@
+import type { StoreApi } from "zustand/vanilla";
+import type { HostContract, HostFile, LaunchRequest } from "../../core/host-contract.ts";
+import { describeFault, type Fault, failure, type Result, success } from "../../core/model/result.ts";
+import { parsePlan } from "../../core/plan/parse.ts";
+import type { Plan } from "../../core/plan/plan.ts";
+import type { DocumentStore, DocumentTree } from "../state/document-store.ts";
+import { startHistory } from "../state/history.ts";
+import { planForFrame } from "../state/new-plan.ts";
+import type { PlanAction } from "../state/plan-actions.ts";
+import { baseName, freePath, type PlanFile, type PlanFiles } from "../state/plan-file.ts";
+import { referencePath, runsOf, samplesOf } from "../state/plan-reading.ts";
+import type { ResultsStore } from "../state/results-store.ts";
+import type { Session } from "../state/session-file.ts";
+import type { WorkerClient } from "../worker/worker-client.ts";
+import type { FileDelivery } from "./file-delivery.ts";
+
+/** Plans are small; a larger JSON file is something else. */
+const LARGEST_PLAN = 4 * 1024 * 1024;
+
+/** A file that was picked or dropped, before the document knows it. */
+type Arrival = Omit<PlanFile, "path">;
+
+/** Opens what the person picks, drops or names: plans with the runs they name, and runs. */
+export class Opening {
+  readonly #host: HostContract;
+  readonly #document: StoreApi<DocumentStore>;
+  readonly #results: StoreApi<ResultsStore>;
+  readonly #client: WorkerClient;
+  readonly #delivery: FileDelivery;
+
+  constructor(parts: {
+    readonly host: HostContract;
+    readonly document: StoreApi<DocumentStore>;
+    readonly results: StoreApi<ResultsStore>;
+    readonly client: WorkerClient;
+    readonly delivery: FileDelivery;
+  }) {
+    this.#host = parts.host;
+    this.#document = parts.document;
+    this.#results = parts.results;
+    this.#client = parts.client;
+    this.#delivery = parts.delivery;
+  }
+
+  /** The host's dialog; false where it has none, and the page must ask in its own way. */
+  async pick(kind: "run" | "plan"): Promise<boolean> {
+    const picked = await this.#host.pickFiles(kind);
+    if (!picked.ok) {
+      if (picked.fault.code === "unsupported") return false;
+      this.#tell(picked.fault);
+      return true;
+    }
+    await this.#arrive(picked.value.map(fromHost));
+    return true;
+  }
+
+  async launch(request: LaunchRequest): Promise<void> {
+    const plan = request.files.find(({ token }) => token === request.plan);
+    if (plan !== undefined) {
+      await this.#openPlan(fromHost(plan), [], request.isSampleExperiment);
+      return;
+    }
+    await this.#arrive(request.files.map(fromHost));
+  }
+
+  /** The sample experiment once more: the changes that were made to it the last time, over the files of this time. */
+  async launchAgain(request: LaunchRequest, session: Session | undefined): Promise<void> {
+    await this.launch(request);
+    const files = this.#document.getState().history?.present.files;
+    if (session?.history === undefined || files === undefined) return;
+    const known = Object.keys(session.history.present.files).every((path) => path in files);
+    if (!known) return;
+    const renew = (tree: DocumentTree): DocumentTree => ({ ...tree, files });
+    const { past, present } = session.history;
+    const history = {
+      ...startHistory(renew(present)),
+      past: past.map((step) => ({ ...step, tree: renew(step.tree) })),
+    };
+    this.#document.getState().restore(history, session.view, true);
+  }
+
+  openFromHost(files: readonly HostFile[]): Promise<void> {
+    return this.#arrive(files.map(fromHost));
+  }
+
+  /** Files that were dropped, or picked in the page itself. */
+  openDropped(files: readonly File[]): Promise<void> {
+    return this.#arrive(
+      files.map((file) => ({
+        name: file.name,
+        label: file.name,
+        size: file.size,
+        origin: { kind: "dropped", key: this.#delivery.keep(file) },
+      })),
+    );
+  }
+
+  async #arrive(arrivals: readonly Arrival[]): Promise<void> {
+    const isPlan = ({ name, size }: Arrival) => name.toLowerCase().endsWith(".json") && size <= LARGEST_PLAN;
+    const plan = arrivals.find(isPlan);
+    if (plan !== undefined) {
+      await this.#openPlan(
+        plan,
+        arrivals.filter((arrival) => arrival !== plan),
+        false,
+      );
+      return;
+    }
+    for (const arrival of arrivals) await this.#openRun(arrival);
+  }
+
+  async #openPlan(arrival: Arrival, beside: readonly Arrival[], isSampleExperiment: boolean): Promise<void> {
+    const blob = await this.#delivery.readAll(arrival);
+    if (!blob.ok) {
+      this.#tell(blob.fault);
+      return;
+    }
+    const plan = parsePlan(await blob.value.text(), arrival.name);
+    if (!plan.ok) {
+      this.#tell(plan.fault);
+      return;
+    }
+    const files = await this.filesOfPlan(plan.value, arrival, beside);
+    this.#document.getState().open({ plan: plan.value, files }, isSampleExperiment);
+    const lost = Object.values(files).filter(({ origin }) => origin.kind === "lost");
+    if (lost.length > 0)
+      this.#results
+        .getState()
+        .notify("fault", `${arrival.name} names files that are not at hand: ${lost.map(({ path }) => path).join(", ")}. Drop them on the window.`);
+  }
+
+  /** Every file that a plan names, found among `beside` or next to the plan, or marked as lost. */
+  async filesOfPlan(plan: Plan, arrival: Arrival, beside: readonly Arrival[]): Promise<PlanFiles> {
+    const paths = runsOf(plan).map(({ reference }) => referencePath(reference));
+    if (plan.mask?.file !== undefined) paths.push(plan.mask.file);
+    const found = await Promise.all(
+      [...new Set(paths)].map(async (path): Promise<PlanFile> => {
+        const near = beside.find(({ name }) => name === baseName(path));
+        if (near !== undefined) return { ...near, path };
+        const resolved = await this.#besidePlan(arrival, path);
+        if (resolved.ok) return { ...fromHost(resolved.value), path };
+        const reason = describeFault(resolved.fault);
+        return { path, name: baseName(path), label: path, size: 0, origin: { kind: "lost", reason } };
+      }),
+    );
+    return Object.fromEntries(found.map((file) => [file.path, file]));
+  }
+
+  async #besidePlan({ origin, name }: Arrival, path: string): Promise<Result<HostFile>> {
+    if (origin.kind === "host") return this.#host.resolveBeside(origin.token, path);
+    return failure("missing", `${name} names ${path}, which was not dropped with it; drop it on the window`);
+  }
+
+  async #openRun(arrival: Arrival): Promise<void> {
+    const { history, isSampleExperiment } = this.#document.getState();
+    const known = history?.present.files ?? {};
+    const wanted = Object.values(known).find(
+      (file) => file.origin.kind === "lost" && file.name === arrival.name,
+    );
+    if (wanted !== undefined) {
+      this.#document.getState().replaceFile({ ...arrival, path: wanted.path });
+      return;
+    }
+    const same = Object.values(known).find((file) => sameOrigin(file, arrival));
+    const file: PlanFile = { ...arrival, path: same?.path ?? freePath(arrival.name, known) };
+    const run = await this.#describe(file);
+    if (!run.ok) {
+      this.#tell(run.fault);
+      return;
+    }
+    if (history === undefined || isSampleExperiment)
+      this.#document.getState().open({ plan: planForFrame(file.path, run.value), files: { [file.path]: file } });
+    else this.#showAsSample(history.present, file);
+  }
+
+  /** A frame that is opened beside others is one more sample of the same plan, and the one on show. */
+  #showAsSample(tree: DocumentTree, file: PlanFile): void {
+    const paths = samplesOf(tree.plan).map(referencePath);
+    const place = paths.indexOf(file.path);
+    const role: PlanAction = { type: "set-role", path: file.path, role: "sample" };
+    if (place < 0) this.#document.getState().addFiles([file], [role], `open ${file.name}`);
+    this.#document.getState().show({ sampleIndex: place < 0 ? paths.length : place });
+  }
+
+  async #describe(file: PlanFile) {
+    const given = await this.#delivery.deliver(file);
+    if (!given.ok) return given;
+    const run = await this.#client.ask("describe-run", { reference: file.path, role: "sample" });
+    return run.ok ? success(run.value) : run;
+  }
+
+  #tell(fault: Fault): void {
+    if (fault.code !== "cancelled") this.#results.getState().notify("fault", describeFault(fault));
+  }
+}
+
+function fromHost({ token, name, label, size }: HostFile): Arrival {
+  return { name, label, size, origin: { kind: "host", token } };
+}
+
+function sameOrigin(file: PlanFile, arrival: Arrival): boolean {
+  return JSON.stringify(file.origin) === JSON.stringify(arrival.origin);
+}

@@ -1,0 +1,36 @@
+import { Tabs } from "@base-ui/react/tabs";
+import { QUESTIONS, type Question } from "../state/view-settings.ts";
+import { verdictOf } from "../state/verdicts.ts";
+import { useDocument, useResults } from "./application.ts";
+import { QUESTION_TITLES } from "./commands.ts";
+import { VerdictRing } from "./verdict-ring.tsx";
+
+/** The three questions, each with the sentence that answers it now. */
+export function Questions() {
+  const question = useDocument(({ view }) => view.question);
+  const show = useDocument((state) => state.show);
+  const reduction = useResults((state) => state.reduction);
+  const fault = useResults((state) => state.fault);
+
+  return (
+    <Tabs.Root value={question} onValueChange={(value: Question) => show({ question: value })}>
+      <Tabs.List className="questions" aria-label="Questions">
+        {QUESTIONS.map((entry, i) => {
+          const verdict = verdictOf(entry, reduction, fault);
+          return (
+            <Tabs.Tab key={entry} value={entry} className="question">
+              <span className="question-title">
+                {QUESTION_TITLES[entry]}
+                <kbd className="keys">{i + 1}</kbd>
+              </span>
+              <span className="question-verdict" aria-live="polite">
+                <VerdictRing state={verdict.state} />
+                <span>{verdict.sentence}</span>
+              </span>
+            </Tabs.Tab>
+          );
+        })}
+      </Tabs.List>
+    </Tabs.Root>
+  );
+}

@@ -1,0 +1,158 @@
+import type { StoreApi } from "zustand/vanilla";
+import { describeFault } from "../../core/model/result.ts";
+import { averagesOf } from "../../core/plan/defaults.ts";
+import type { Plan } from "../../core/plan/plan.ts";
+import type { DocumentStore, DocumentTree } from "../state/document-store.ts";
+import { referencePath, runsOf } from "../state/plan-reading.ts";
+import type { ResultsStore } from "../state/results-store.ts";
+import type { ReductionAnswer, ReductionView } from "../worker/protocol.ts";
+import type { WorkerClient } from "../worker/worker-client.ts";
+import type { FileDelivery } from "./file-delivery.ts";
+
+/**
+ * Keeps the results up with the document. One question at a time goes to the worker, always about the newest plan. While
+ * a centre, a sector or an annulus is dragged, fast sums answer; when it is let go, the exact plan runs.
+ */
+export class ReductionLoop {
+  readonly #document: StoreApi<DocumentStore>;
+  readonly #results: StoreApi<ResultsStore>;
+  readonly #client: WorkerClient;
+  readonly #delivery: FileDelivery;
+  #busy = false;
+  #again = false;
+  /** What the reduction on show was made from. */
+  #reduced: { readonly tree: DocumentTree; readonly sampleIndex: number } | undefined;
+
+  constructor(
+    document: StoreApi<DocumentStore>,
+    results: StoreApi<ResultsStore>,
+    client: WorkerClient,
+    delivery: FileDelivery,
+  ) {
+    this.#document = document;
+    this.#results = results;
+    this.#client = client;
+    this.#delivery = delivery;
+  }
+
+  start(): void {
+    this.#document.subscribe((state, before) => {
+      const moved = state.history !== before.history || state.view.sampleIndex !== before.view.sampleIndex;
+      if (moved) this.wake();
+    });
+    this.wake();
+  }
+
+  /** The worker lost everything: compute again. */
+  restart(): void {
+    this.#reduced = undefined;
+    this.wake();
+  }
+
+  wake(): void {
+    if (this.#busy) {
+      this.#again = true;
+      return;
+    }
+    this.#busy = true;
+    void this.#run();
+  }
+
+  async #run(): Promise<void> {
+    try {
+      do {
+        this.#again = false;
+        await this.#step();
+      } while (this.#again);
+    } finally {
+      this.#busy = false;
+    }
+  }
+
+  async #step(): Promise<void> {
+    const { history, view } = this.#document.getState();
+    if (history === undefined) {
+      this.#reduced = undefined;
+      this.#results.getState().set({ reduction: undefined, follow: undefined, fault: undefined });
+      return;
+    }
+    const tree = history.present;
+    const reduced = this.#reduced;
+    const sameSample = reduced?.sampleIndex === view.sampleIndex;
+    if (sameSample && reduced.tree === tree) {
+      this.#results.getState().set({ follow: undefined, fault: undefined });
+      return;
+    }
+    const dragging = history.gesture !== undefined;
+    if (dragging && sameSample && differsInDraggableOnly(reduced.tree.plan, tree.plan)) return this.#follow(tree.plan);
+    return this.#reduce(tree, view.sampleIndex);
+  }
+
+  async #follow(plan: Plan): Promise<void> {
+    const results = this.#results.getState();
+    const given = plan.metadata?.all?.["beamCentre_px"];
+    const moved = plan.beamCentre?.method === "given" && Array.isArray(given);
+    const shown = results.reduction?.beamCentre;
+    if (shown === undefined) return;
+    const beamCentre = moved ? { x: given[0], y: given[1] } : { x: shown.x, y: shown.y };
+    const answer = await this.#client.ask("follow", { beamCentre, averages: averagesOf(plan) });
+    if (answer.ok) results.set({ follow: answer.value });
+    else this.#tell(answer.fault);
+  }
+
+  async #reduce(tree: DocumentTree, sampleIndex: number): Promise<void> {
+    const results = this.#results.getState();
+    results.set({ working: { label: "Reading files" } });
+    await Promise.all(this.#pathsOf(tree.plan).map((path) => this.#bring(tree, path)));
+    const answer = await this.#client.ask(
+      "reduce",
+      { plan: tree.plan, sampleIndex, knownFrame: results.reduction?.frame.id },
+      { onProgress: (working) => results.set({ working }), slot: "reduce" },
+    );
+    results.set({ working: undefined });
+    if (answer.ok) {
+      this.#reduced = { tree, sampleIndex };
+      results.set({ reduction: withCounts(answer.value, results.reduction), follow: undefined, fault: undefined });
+    } else if (answer.fault.code !== "cancelled") {
+      results.set({ fault: answer.fault, follow: undefined });
+    }
+  }
+
+  #pathsOf(plan: Plan): readonly string[] {
+    const runs = runsOf(plan).map(({ reference }) => referencePath(reference));
+    return plan.mask?.file === undefined ? runs : [...runs, plan.mask.file];
+  }
+
+  /** A file that can't be had is left to the worker, whose fault then names the role that needs it. */
+  async #bring(tree: DocumentTree, path: string): Promise<void> {
+    const file = tree.files[path];
+    if (file !== undefined) await this.#delivery.deliver(file);
+  }
+
+  #tell(fault: Parameters<typeof describeFault>[0]): void {
+    if (fault.code !== "cancelled") this.#results.getState().notify("fault", describeFault(fault));
+  }
+}
+
+/** Puts the counts that the window has already into an answer that came without. */
+function withCounts(answer: ReductionAnswer, known: ReductionView | undefined): ReductionView {
+  const counts = answer.frame.counts ?? known?.frame.counts;
+  if (counts === undefined) throw new TypeError("a reduction came without the counts of its frame");
+  return { ...answer, frame: { ...answer.frame, counts } };
+}
+
+/** True where the plans differ only in what fast sums can follow: the centre, and the averages. */
+export function differsInDraggableOnly(before: Plan, after: Plan): boolean {
+  const keys = new Set([...Object.keys(before), ...Object.keys(after)]) as Set<keyof Plan>;
+  for (const key of keys) {
+    if (before[key] === after[key] || key === "averages" || key === "beamCentre") continue;
+    if (key !== "metadata") return false;
+    if (JSON.stringify(withoutCentre(before)) !== JSON.stringify(withoutCentre(after))) return false;
+  }
+  return true;
+}
+
+function withoutCentre(plan: Plan): unknown {
+  const { beamCentre_px: _centre, ...all } = plan.metadata?.all ?? {};
+  return { ...plan.metadata, all };
+}

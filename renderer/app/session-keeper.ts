@@ -1,0 +1,65 @@
+import type { StoreApi } from "zustand/vanilla";
+import type { HostContract } from "../../core/host-contract.ts";
+import { describeFault } from "../../core/model/result.ts";
+import { validatePlan } from "../../core/plan/parse.ts";
+import type { DocumentStore } from "../state/document-store.ts";
+import type { ResultsStore } from "../state/results-store.ts";
+import { readSession, type Session, writeSession } from "../state/session-file.ts";
+
+/** A change is stored after this much quiet, ms; while changes go on, at least every so often. */
+const QUIET = 400;
+const AT_LEAST_EVERY = 5000;
+
+/** Stores the session as it changes, and brings back the last one. */
+export class SessionKeeper {
+  readonly #host: HostContract;
+  readonly #document: StoreApi<DocumentStore>;
+  readonly #results: StoreApi<ResultsStore>;
+  #timer: number | undefined;
+  #unsavedSince: number | undefined;
+  #written = "";
+
+  constructor(host: HostContract, document: StoreApi<DocumentStore>, results: StoreApi<ResultsStore>) {
+    this.#host = host;
+    this.#document = document;
+    this.#results = results;
+  }
+
+  start(): void {
+    this.#document.subscribe(() => this.#soon());
+    window.addEventListener("pagehide", () => void this.#save());
+  }
+
+  async load(): Promise<Session | undefined> {
+    const stored = await this.#host.loadSession();
+    if (!stored.ok) {
+      this.#results.getState().notify("fault", describeFault(stored.fault));
+      return undefined;
+    }
+    if (stored.value === undefined) return undefined;
+    const session = readSession(stored.value, (plan) => validatePlan(plan, "session"));
+    if (session.ok) return session.value;
+    this.#results.getState().notify("note", describeFault(session.fault));
+    return undefined;
+  }
+
+  #soon(): void {
+    const now = performance.now();
+    this.#unsavedSince ??= now;
+    window.clearTimeout(this.#timer);
+    const wait = Math.max(0, Math.min(QUIET, this.#unsavedSince + AT_LEAST_EVERY - now));
+    this.#timer = window.setTimeout(() => void this.#save(), wait);
+  }
+
+  async #save(): Promise<void> {
+    window.clearTimeout(this.#timer);
+    this.#unsavedSince = undefined;
+    const session = writeSession(this.#document.getState());
+    if (session === this.#written) return;
+    this.#written = session;
+    const saved = await this.#host.saveSession(session);
+    if (saved.ok) return;
+    this.#written = "";
+    this.#results.getState().notify("fault", `The session could not be kept: ${describeFault(saved.fault)}`);
+  }
+}

@@ -1,0 +1,33 @@
+import { useEffect } from "react";
+import { tinykeys } from "tinykeys";
+import type { Application } from "./application.ts";
+import { COMMANDS, isEnabled } from "./commands.ts";
+
+/** Binds the keys of all commands. Plain letters are left to fields that are being typed into. */
+export function useShortcuts(application: Application, openCommandList: () => void): void {
+  useEffect(() => {
+    const bindings = Object.fromEntries(
+      COMMANDS.flatMap((command) => {
+        const { keys } = command;
+        if (keys === undefined) return [];
+        const handle = (event: KeyboardEvent) => {
+          if (isTyping(event) || !isEnabled(command, application)) return;
+          event.preventDefault();
+          command.run(application);
+        };
+        return [[keys, handle]];
+      }),
+    );
+    const commandList = (event: KeyboardEvent) => {
+      event.preventDefault();
+      openCommandList();
+    };
+    return tinykeys(window, { ...bindings, "$mod+KeyK": commandList });
+  }, [application, openCommandList]);
+}
+
+/** In a field, letters are its own, and so is undoing what was typed. */
+function isTyping({ target, ctrlKey, metaKey, code }: KeyboardEvent): boolean {
+  const isField = target instanceof HTMLInputElement || target instanceof HTMLTextAreaElement;
+  return isField && (code === "KeyZ" || !(ctrlKey || metaKey));
+}

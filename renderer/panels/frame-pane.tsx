@@ -1,0 +1,209 @@
+import { Eye, FlipHorizontal2, Maximize, Minus, Orbit, Plus } from "lucide-react";
+import { useMemo } from "react";
+import { averagesOf } from "../../core/plan/defaults.ts";
+import type { Plan } from "../../core/plan/plan.ts";
+import { useApplication, useDocument, useResults } from "../app/application.ts";
+import { commandKeys, runCommand } from "../app/commands.ts";
+import { IconButton } from "../app/parts/icon-button.tsx";
+import { Pick } from "../app/parts/pick.tsx";
+import { FrameReadout } from "../frame/frame-readout.tsx";
+import { FrameView } from "../frame/frame-view.tsx";
+import { automaticRange } from "../frame/histogram.ts";
+import { RangeControl } from "../frame/range-control.tsx";
+import {
+  type AnnulusShape,
+  type ArrayPoint,
+  type DragPhase,
+  FRAME_SCALES,
+  type FrameImage,
+  type FrameOverlays,
+  PALETTES,
+  type SectorShape,
+} from "../view-types.ts";
+import { shownAverages } from "./curve-pane.tsx";
+import { MaskTools } from "./mask-panel.tsx";
+
+const SCALE_LABELS = { linear: "Linear", log: "Log", "square-root": "Square root" };
+const PALETTE_LABELS = { cividis: "Cividis", viridis: "Viridis", magma: "Magma", grey: "Grey", diverging: "Diverging" };
+const MASK_STYLES = [
+  { value: "hatched" as const, label: "Mask hatched" },
+  { value: "tinted" as const, label: "Mask tinted" },
+  { value: "off" as const, label: "Mask hidden" },
+];
+
+export function FramePane() {
+  const application = useApplication();
+  const { document, lamp: lampKeeper, frame: handle } = application;
+  const view = useDocument((state) => state.view);
+  const plan = useDocument(({ history }) => history?.present.plan);
+  const reduction = useResults((state) => state.reduction);
+  const pixel = useResults((state) => state.pixel);
+  const averageId = useResults(({ reduction: shown }) => shownAverages(shown, view)[0]?.id);
+  const { show, act, endGesture } = document.getState();
+
+  const image = useMemo((): FrameImage | undefined => {
+    if (reduction === undefined) return undefined;
+    const { frame, mask } = reduction;
+    return { ...frame, mask, quantity: "counts" };
+  }, [reduction]);
+  const automatic = useMemo(
+    () => (image === undefined ? undefined : automaticRange(image.counts, image.mask, view.scale)),
+    [image, view.scale],
+  );
+  const range = view.range ?? automatic ?? { low: 0, high: 1 };
+  const { scale, palette, maskStyle, seenFromSample } = view;
+  const display = { scale, palette, range, maskStyle, seenFromSample };
+  const centre = centreOnShow(plan, reduction?.beamCentre);
+  const geometry = useMemo(
+    () =>
+      reduction === undefined || centre === undefined
+        ? reduction?.geometry
+        : { ...reduction.geometry, beamCentre: { x: centre.x, y: centre.y } },
+    [reduction, centre?.x, centre?.y],
+  );
+  const overlays = useOverlays(plan, centre);
+
+  /** Changes of one drag are one step of undo; letting go ends it. */
+  const drag = (phase: DragPhase, change: () => void) => {
+    change();
+    if (phase === "end") endGesture();
+  };
+  const changeSector = (sector: SectorShape, phase: DragPhase) => {
+    const average = plan === undefined ? undefined : averagesOf(plan).find(({ id }) => id === sector.id);
+    if (average?.kind !== "sector") return;
+    const { centre_deg, halfWidth_deg } = sector;
+    drag(phase, () =>
+      act({ type: "replace-average", id: sector.id, average: { ...average, centre_deg, halfWidth_deg } }, `sector:${sector.id}`),
+    );
+  };
+  const changeAnnulus = ({ id, qMin, qMax }: AnnulusShape, phase: DragPhase) => {
+    const average = plan === undefined ? undefined : averagesOf(plan).find((entry) => entry.id === id);
+    if (average?.kind !== "annulus") return;
+    drag(phase, () =>
+      act({ type: "replace-average", id, average: { ...average, qMin, qMax } }, `annulus:${id}`),
+    );
+  };
+
+  return (
+    <section className="pane" aria-label="Frame">
+      <div className="pane-bar">
+        <MaskTools />
+        <span className="bar-gap" />
+        <Pick
+          label="Scale of the counts"
+          value={scale}
+          options={FRAME_SCALES.map((value) => ({ value, label: SCALE_LABELS[value] }))}
+          onPick={(next) => show({ scale: next, range: undefined })}
+          narrow
+        />
+        <Pick
+          label="Palette"
+          value={palette}
+          options={PALETTES.map((value) => ({ value, label: PALETTE_LABELS[value] }))}
+          onPick={(next) => show({ palette: next })}
+          narrow
+        />
+        <span className="bar-gap" />
+        <IconButton
+          icon={Orbit}
+          label="Q rings"
+          keys={commandKeys("rings")}
+          pressed={view.rings}
+          onClick={() => runCommand("rings", application)}
+        />
+        <IconButton
+          icon={FlipHorizontal2}
+          label="Seen from the sample"
+          hint="Seen from the sample: mirrors the picture, never the data"
+          pressed={seenFromSample}
+          onClick={() => show({ seenFromSample: !seenFromSample })}
+        />
+        <IconButton
+          icon={Eye}
+          label={MASK_STYLES.find(({ value }) => value === maskStyle)?.label ?? "Mask"}
+          hint="Mask hatched, tinted or hidden"
+          pressed={maskStyle !== "off"}
+          onClick={() => show({ maskStyle: nextMaskStyle(maskStyle) })}
+        />
+        <span className="bar-end" />
+        <IconButton icon={Minus} label="Zoom out" keys={commandKeys("zoom-out")} onClick={() => runCommand("zoom-out", application)} />
+        <IconButton icon={Plus} label="Zoom in" keys={commandKeys("zoom-in")} onClick={() => runCommand("zoom-in", application)} />
+        <IconButton icon={Maximize} label="Fit the frame" keys={commandKeys("fit")} onClick={() => runCommand("fit", application)} />
+      </div>
+      <div className="pane-view">
+        <FrameView
+          ref={(mounted) => {
+            handle.current = mounted;
+          }}
+          frame={image}
+          geometry={geometry}
+          display={display}
+          overlays={overlays}
+          tool={view.tool}
+          brushRadius={view.brushRadius_px}
+          onCentreDrag={(x, y, phase) =>
+            drag(phase, () => act({ type: "move-centre", x, y }, "centre"))
+          }
+          onSectorChange={changeSector}
+          onAnnulusChange={changeAnnulus}
+          onShapeAdd={(shape) => act({ type: "add-shape", shape })}
+          onShapeChange={(index, shape, phase) =>
+            drag(phase, () => act({ type: "replace-shape", index, shape }, `shape:${index}`))
+          }
+          onShapeDelete={(index) => act({ type: "remove-shape", index })}
+          onShapeSelect={(selectedShape) => show({ selectedShape })}
+          onHover={(hovered) => lampKeeper.overPixel(hovered, averageId)}
+        />
+      </div>
+      <div className="pane-foot">
+        <RangeControl frame={image} display={display} onRangeChange={(next) => show({ range: next })} />
+        <FrameReadout frame={image} geometry={geometry} pixel={pixel} />
+      </div>
+    </section>
+  );
+}
+
+function nextMaskStyle(style: (typeof MASK_STYLES)[number]["value"]) {
+  const place = MASK_STYLES.findIndex(({ value }) => value === style);
+  return MASK_STYLES[(place + 1) % MASK_STYLES.length]?.value ?? "hatched";
+}
+
+/** While a drag goes on the plan is ahead of the reduction. */
+function centreOnShow<C extends ArrayPoint>(plan: Plan | undefined, found: C | undefined): C | undefined {
+  if (found === undefined || plan === undefined) return found;
+  const given = plan.metadata?.sample?.["beamCentre_px"] ?? plan.metadata?.all?.["beamCentre_px"];
+  if ((plan.beamCentre?.method ?? "given") !== "given" || !Array.isArray(given)) return found;
+  return { ...found, x: given[0], y: given[1] };
+}
+
+function useOverlays(
+  plan: Plan | undefined,
+  centre: { readonly x: number; readonly y: number; readonly xSigma?: number; readonly ySigma?: number } | undefined,
+): FrameOverlays {
+  const rings = useDocument(({ view }) => view.rings);
+  const selectedShape = useDocument(({ view }) => view.selectedShape);
+  const stop = useResults(({ reduction }) => reduction?.beamStop);
+  const lampPoint = useResults(({ lamp, pinned }) => lamp ?? pinned);
+  const reduction = useResults((state) => state.reduction);
+  const binMaps = useResults((state) => state.binMaps);
+  return useMemo((): FrameOverlays => {
+    const averages = plan === undefined ? [] : averagesOf(plan);
+    const bins = lampPoint === undefined || binMaps.serial !== reduction?.serial ? undefined : binMaps.maps[lampPoint.key];
+    const average = [...(reduction?.curves ?? []), ...(reduction?.profiles ?? [])].find(({ id }) => id === lampPoint?.key);
+    const bin = lampPoint === undefined ? undefined : average?.bin[lampPoint.index];
+    return {
+      beamCentre: centre,
+      beamCentreSigma:
+        centre?.xSigma === undefined || centre.ySigma === undefined ? undefined : { x: centre.xSigma, y: centre.ySigma },
+      rings,
+      stop,
+      sectors: averages.flatMap((entry) =>
+        entry.kind === "sector" ? [{ ...entry, mirrored: entry.mirrored ?? false }] : [],
+      ),
+      annuli: averages.filter((entry) => entry.kind === "annulus"),
+      shapes: plan?.mask?.shapes ?? [],
+      selectedShape,
+      lamp: bins === undefined || bin === undefined ? undefined : { bins, bin },
+    };
+  }, [plan, centre?.x, centre?.y, centre?.xSigma, centre?.ySigma, rings, selectedShape, stop, lampPoint, reduction, binMaps]);
+}

@@ -1,0 +1,148 @@
+import { Popover } from "@base-ui/react/popover";
+import { ChevronDown, ChevronUp } from "lucide-react";
+import type { LedgerEntry } from "../../core/model/ledger.ts";
+import { effectInWords, parameterText, stepName } from "../../core/report/ledger-words.ts";
+import { readable } from "../../core/report/numbers.ts";
+import { useApplication, useDocument, useResults } from "../app/application.ts";
+import { commandKeys, runCommand } from "../app/commands.ts";
+import { IconButton } from "../app/parts/icon-button.tsx";
+
+/** What was done to the counts, step by step, in the order in which it was done. */
+export function LedgerStrip() {
+  const application = useApplication();
+  const open = useDocument(({ view }) => view.ledgerOpen);
+  const ledger = useResults(({ reduction }) => reduction?.ledger);
+  const warnings = useResults(({ reduction }) => reduction?.warnings) ?? [];
+  const fault = useResults((state) => state.fault);
+  const applied = ledger?.steps.filter(({ status }) => status === "applied").length ?? 0;
+
+  return (
+    <section className={open ? "ledger" : "ledger closed"} aria-label="Ledger">
+      <div className="ledger-head">
+        <IconButton
+          icon={open ? ChevronDown : ChevronUp}
+          label={open ? "Fold the ledger" : "Unfold the ledger"}
+          keys={commandKeys("ledger")}
+          onClick={() => runCommand("ledger", application)}
+        />
+        <h2 className="ledger-title">Ledger</h2>
+        {ledger !== undefined && (
+          <span className="ledger-count">
+            {applied} of {ledger.steps.length} steps applied{fault === undefined ? "" : "; of the last plan that could be run"}
+          </span>
+        )}
+        {warnings.length > 0 && <Warnings warnings={warnings} />}
+      </div>
+      {open &&
+        (ledger === undefined ? (
+          <p className="teach">
+            Every step from counts to I(Q) will stand here: what was done, with which number, from where, and what was not
+            done and why.
+          </p>
+        ) : (
+          <ol className="steps">
+            {ledger.steps.map((entry, i) => (
+              // A step may appear twice; its place is what tells it apart.
+              <StepCard key={`${i}:${entry.step}`} entry={entry} />
+            ))}
+          </ol>
+        ))}
+    </section>
+  );
+}
+
+function StepCard({ entry }: { readonly entry: LedgerEntry }) {
+  const applied = entry.status === "applied";
+  const effect = effectInWords(entry.effect);
+  const line = applied ? mainNumber(entry) : (entry.reason ?? "not applied");
+  return (
+    <li>
+      <Popover.Root>
+        <Popover.Trigger className={applied ? "step" : "step left-out"} data-step={entry.step} data-status={entry.status}>
+          <span className="step-name">
+            <span className="step-mark" aria-hidden />
+            {stepName(entry.step)}
+          </span>
+          <span className="step-line">{applied ? line : `Not applied: ${line}`}</span>
+        </Popover.Trigger>
+        <Popover.Portal>
+          <Popover.Positioner className="floating-positioner" sideOffset={6} side="top">
+            <Popover.Popup className="step-details">
+              <Popover.Title className="details-title">{stepName(entry.step)}</Popover.Title>
+              <Popover.Description className="details-status">
+                {applied ? "Applied" : "Not applied"}
+                {entry.reason === undefined ? "" : `: ${entry.reason}`}
+              </Popover.Description>
+              <dl className="facts">
+                {Object.entries(entry.parameters).map(([key, value]) => (
+                  <div key={key} className="fact">
+                    <dt>{key}</dt>
+                    <dd>
+                      <span className="quantity">{parameterText(value)}</span>
+                      {entry.sources[key] !== undefined && <span className="fact-source">{entry.sources[key]}</span>}
+                    </dd>
+                  </div>
+                ))}
+                {effect !== "" && (
+                  <div className="fact">
+                    <dt>effect</dt>
+                    <dd>{effect}</dd>
+                  </div>
+                )}
+                {entry.relativeSigma !== undefined && (
+                  <div className="fact">
+                    <dt>relative sigma</dt>
+                    <dd className="quantity">{readable(entry.relativeSigma)}</dd>
+                  </div>
+                )}
+              </dl>
+              {entry.warnings.map((warning) => (
+                <p key={warning} className="warning-line">
+                  {warning}
+                </p>
+              ))}
+            </Popover.Popup>
+          </Popover.Positioner>
+        </Popover.Portal>
+      </Popover.Root>
+    </li>
+  );
+}
+
+/** What a person looks for first: the factor, the pixels, or the parameters. */
+function mainNumber(entry: LedgerEntry): string {
+  const effect = effectInWords(entry.effect === undefined ? undefined : withoutSignal(entry.effect));
+  if (effect !== "") return effect;
+  const parts = Object.entries(entry.parameters).map(([, value]) => parameterText(value));
+  return parts.join(", ") || (entry.reason ?? "applied");
+}
+
+function withoutSignal({ factorMin, factorMax, pixelsMasked }: NonNullable<LedgerEntry["effect"]>): LedgerEntry["effect"] {
+  return {
+    ...(factorMin === undefined ? {} : { factorMin }),
+    ...(factorMax === undefined ? {} : { factorMax }),
+    ...(pixelsMasked === undefined ? {} : { pixelsMasked }),
+  };
+}
+
+function Warnings({ warnings }: { readonly warnings: readonly string[] }) {
+  return (
+    <Popover.Root>
+      <Popover.Trigger className="text-button warnings-button">
+        {warnings.length} {warnings.length === 1 ? "warning" : "warnings"}
+      </Popover.Trigger>
+      <Popover.Portal>
+        <Popover.Positioner className="floating-positioner" sideOffset={6} side="top">
+          <Popover.Popup className="step-details">
+            <Popover.Title className="details-title">Warnings</Popover.Title>
+            {warnings.map((warning) => (
+              <p key={warning} className="warning-line">
+                {warning}
+              </p>
+            ))}
+          </Popover.Popup>
+        </Popover.Positioner>
+      </Popover.Portal>
+    </Popover.Root>
+  );
+}

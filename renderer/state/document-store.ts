@@ -1,0 +1,102 @@
+import { createStore } from "zustand/vanilla";
+import type { Plan } from "../../core/plan/plan.ts";
+import { endGesture, type History, record, redo, startHistory, undo } from "./history.ts";
+import { applyAction, describeAction, type PlanAction } from "./plan-actions.ts";
+import type { PlanFile, PlanFiles } from "./plan-file.ts";
+import { samplesOf } from "./plan-reading.ts";
+import { DEFAULT_VIEW, type ViewSettings } from "./view-settings.ts";
+
+/** The state of the reduction: one immutable tree a document. */
+export interface DocumentTree {
+  readonly plan: Plan;
+  readonly files: PlanFiles;
+}
+
+export interface DocumentState {
+  /** Undefined until something is opened. */
+  readonly history: History<DocumentTree> | undefined;
+  readonly view: ViewSettings;
+  /** The sample experiment, as long as nothing else was opened over it. */
+  readonly isSampleExperiment: boolean;
+}
+
+export interface DocumentActions {
+  /** Changes the plan. Changes of one `gesture` in a row are one step of undo; `endGesture` closes it. */
+  act(action: PlanAction, gesture?: string): void;
+  endGesture(): void;
+  undo(): void;
+  redo(): void;
+  /** A new document in the place of the present one. */
+  open(tree: DocumentTree, isSampleExperiment?: boolean): void;
+  /** More files for the present document, without a role or with one. */
+  addFiles(files: readonly PlanFile[], actions: readonly PlanAction[], label: string): void;
+  /** Other bytes for a file that the document knows: a lost one that was found again. Not a step of undo. */
+  replaceFile(file: PlanFile): void;
+  show(change: Partial<ViewSettings>): void;
+  restore(history: History<DocumentTree> | undefined, view: ViewSettings, isSampleExperiment: boolean): void;
+}
+
+export type DocumentStore = DocumentState & DocumentActions;
+
+export function createDocumentStore() {
+  return createStore<DocumentStore>()((set) => {
+    const change = (next: (history: History<DocumentTree>) => History<DocumentTree>) =>
+      set((state) => (state.history === undefined ? state : settle(state, next(state.history))));
+    return {
+      history: undefined,
+      view: DEFAULT_VIEW,
+      isSampleExperiment: false,
+      act: (action, gesture) =>
+        change((history) => {
+          const { plan, files } = history.present;
+          const next = applyAction(plan, action);
+          return next === plan ? history : record(history, { plan: next, files }, describeAction(action), gesture);
+        }),
+      endGesture: () => change(endGesture),
+      undo: () => change(undo),
+      redo: () => change(redo),
+      open: (tree, isSampleExperiment = false) =>
+        set((state) => ({
+          history: startHistory(tree),
+          isSampleExperiment,
+          view: { ...state.view, sampleIndex: 0, range: undefined, hidden: [], selectedShape: undefined, selectedRun: undefined },
+        })),
+      addFiles: (files, actions, label) =>
+        change((history) => {
+          const all = { ...history.present.files, ...Object.fromEntries(files.map((file) => [file.path, file])) };
+          const plan = actions.reduce(applyAction, history.present.plan);
+          return record(history, { plan, files: all }, label);
+        }),
+      replaceFile: (file) =>
+        change((history) => {
+          const renew = (tree: DocumentTree) =>
+            file.path in tree.files ? { ...tree, files: { ...tree.files, [file.path]: file } } : tree;
+          const steps = (list: History<DocumentTree>["past"]) =>
+            list.map((step) => ({ ...step, tree: renew(step.tree) }));
+          return {
+            ...history,
+            past: steps(history.past),
+            present: renew(history.present),
+            future: steps(history.future),
+          };
+        }),
+      show: (view) => set((state) => ({ view: { ...state.view, ...view } })),
+      restore: (history, view, isSampleExperiment) => set({ history, view, isSampleExperiment }),
+    };
+  });
+}
+
+/** Keeps the view within what the tree still holds: a sample or a shape may have gone with the change. */
+function settle(state: DocumentState, history: History<DocumentTree>): Partial<DocumentState> {
+  if (history === state.history) return state;
+  const { plan } = history.present;
+  const { sampleIndex, selectedShape } = state.view;
+  const lastSample = samplesOf(plan).length - 1;
+  const shapes = plan.mask?.shapes?.length ?? 0;
+  const view = {
+    ...state.view,
+    sampleIndex: Math.max(0, Math.min(sampleIndex, lastSample)),
+    selectedShape: selectedShape !== undefined && selectedShape < shapes ? selectedShape : undefined,
+  };
+  return { history, view };
+}

@@ -1,0 +1,124 @@
+import {
+  type CountRange,
+  type CurveAxes,
+  type DrawTool,
+  FRAME_SCALES,
+  type FrameScale,
+  type MaskStyle,
+  PALETTES,
+  type PaletteName,
+} from "../view-types.ts";
+
+export const QUESTIONS = ["beam-stop", "anisotropy", "curves"] as const;
+export type Question = (typeof QUESTIONS)[number];
+
+export const THEMES = ["system", "dark", "light"] as const;
+export type Theme = (typeof THEMES)[number];
+
+export const SIDE_TABS = ["runs", "plan"] as const;
+export type SideTab = (typeof SIDE_TABS)[number];
+
+/** How the window shows the document. Kept with the session; undo leaves it alone. */
+export interface ViewSettings {
+  readonly question: Question;
+  readonly theme: Theme;
+  readonly sideOpen: boolean;
+  readonly sideTab: SideTab;
+  readonly ledgerOpen: boolean;
+  /** The frame's share of the width that frame and curve have together. */
+  readonly split: number;
+  /** Which sample of the plan is shown. */
+  readonly sampleIndex: number;
+  readonly scale: FrameScale;
+  readonly palette: PaletteName;
+  /** Undefined: from the percentiles of the frame. */
+  readonly range: CountRange | undefined;
+  readonly maskStyle: MaskStyle;
+  readonly seenFromSample: boolean;
+  readonly rings: boolean;
+  readonly tool: DrawTool;
+  readonly brushRadius_px: number;
+  /** Axes of the curves of Q. Profiles have their own. */
+  readonly axes: CurveAxes;
+  readonly profileAxes: CurveAxes;
+  readonly errorBars: boolean;
+  /** Averages that the person doesn't want to see now. */
+  readonly hidden: readonly string[];
+  readonly selectedShape: number | undefined;
+  /** The run whose numbers the side panel shows; undefined: the sample on show. */
+  readonly selectedRun: string | undefined;
+}
+
+export const DEFAULT_VIEW: ViewSettings = {
+  question: "curves",
+  theme: "system",
+  sideOpen: true,
+  sideTab: "runs",
+  ledgerOpen: true,
+  split: 0.5,
+  sampleIndex: 0,
+  scale: "log",
+  palette: "cividis",
+  range: undefined,
+  maskStyle: "hatched",
+  seenFromSample: false,
+  rings: true,
+  tool: "select",
+  brushRadius_px: 3,
+  axes: { transform: "i-q", x: "log", y: "log" },
+  profileAxes: { transform: "i-phi", x: "linear", y: "linear" },
+  errorBars: true,
+  hidden: [],
+  selectedShape: undefined,
+  selectedRun: undefined,
+};
+
+/** The share of the frame stays within these, so that neither half can vanish. */
+export const SPLIT_LIMITS = [0.25, 0.75] as const;
+
+/**
+ * View settings of an earlier session. What is missing or not understood takes the default: a view is not worth refusing
+ * a session for.
+ */
+export function readViewSettings(stored: unknown): ViewSettings {
+  const from: Readonly<Record<string, unknown>> = isRecord(stored) ? stored : {};
+  const view = DEFAULT_VIEW;
+  const split = typeof from["split"] === "number" ? from["split"] : view.split;
+  return {
+    ...view,
+    question: oneOf(QUESTIONS, from["question"], view.question),
+    theme: oneOf(THEMES, from["theme"], view.theme),
+    sideOpen: flag(from["sideOpen"], view.sideOpen),
+    sideTab: oneOf(SIDE_TABS, from["sideTab"], view.sideTab),
+    ledgerOpen: flag(from["ledgerOpen"], view.ledgerOpen),
+    split: Math.min(SPLIT_LIMITS[1], Math.max(SPLIT_LIMITS[0], split)),
+    scale: oneOf(FRAME_SCALES, from["scale"], view.scale),
+    palette: oneOf(PALETTES, from["palette"], view.palette),
+    maskStyle: oneOf(["hatched", "tinted", "off"] as const, from["maskStyle"], view.maskStyle),
+    seenFromSample: flag(from["seenFromSample"], view.seenFromSample),
+    rings: flag(from["rings"], view.rings),
+    errorBars: flag(from["errorBars"], view.errorBars),
+    axes: readAxes(from["axes"], view.axes),
+  };
+}
+
+function readAxes(stored: unknown, fallback: CurveAxes): CurveAxes {
+  if (!isRecord(stored)) return fallback;
+  return {
+    transform: oneOf(["i-q", "lni-q2", "iq4-q", "q2i-q"] as const, stored["transform"], fallback.transform),
+    x: oneOf(["linear", "log"] as const, stored["x"], fallback.x),
+    y: oneOf(["linear", "log"] as const, stored["y"], fallback.y),
+  };
+}
+
+function oneOf<T extends string>(allowed: readonly T[], value: unknown, fallback: T): T {
+  return allowed.find((entry) => entry === value) ?? fallback;
+}
+
+function flag(value: unknown, fallback: boolean): boolean {
+  return typeof value === "boolean" ? value : fallback;
+}
+
+export function isRecord(value: unknown): value is Readonly<Record<string, unknown>> {
+  return typeof value === "object" && value !== null && !Array.isArray(value);
+}

@@ -1,0 +1,169 @@
+import { averageMembership } from "../../core/averaging/average-frame.ts";
+import type { Frame } from "../../core/model/frame.ts";
+import { failure, type Result, success } from "../../core/model/result.ts";
+import { averageChoice, buildAverages, resolutionOf } from "../../core/plan/build-averages.ts";
+import { averagesOf } from "../../core/plan/defaults.ts";
+import { type ReduceOptions, reducePlan } from "../../core/plan/execute.ts";
+import { validatePlan } from "../../core/plan/parse.ts";
+import type { Plan } from "../../core/plan/plan.ts";
+import type { Reduction, RunSource } from "../../core/plan/reduction.ts";
+import { scatterWarnings } from "../../core/plan/scatter-warnings.ts";
+import type { OutputServices } from "../../core/report/output-services.ts";
+import { buildOutputs } from "../../core/report/outputs.ts";
+import { Follower } from "./follow.ts";
+import type { Answer, Ask } from "./protocol.ts";
+
+type Options = Pick<ReduceOptions, "signal" | "onProgress">;
+
+interface Made {
+  readonly serial: number;
+  readonly plan: Plan;
+  readonly sampleIndex: number;
+  readonly reduction: Reduction;
+}
+
+/** Does what the window asks, and keeps what it made last: a change recomputes what depends on it. */
+export class Workbench {
+  readonly #source: RunSource;
+  readonly #services: OutputServices;
+  readonly #version: string;
+  readonly #frameIds = new WeakMap<Frame["counts"], string>();
+  #nextFrame = 1;
+  #serial = 0;
+  #made: Made | undefined;
+  #follower: Follower | undefined;
+
+  constructor(parts: { readonly source: RunSource; readonly services: OutputServices; readonly version: string }) {
+    this.#source = parts.source;
+    this.#services = parts.services;
+    this.#version = parts.version;
+  }
+
+  /** Files were replaced: what was made of them no longer holds. */
+  forget(): void {
+    this.#made = undefined;
+    this.#follower = undefined;
+  }
+
+  async describe({ reference, role }: Ask<"describe-run">, { signal }: Options): Promise<Result<Answer<"describe-run">>> {
+    const opened = await this.#source.openRun(reference, role, signal);
+    if (!opened.ok) return opened;
+    const { run } = opened.value;
+    try {
+      const { name, formatTitle, metadata, alternatives, notes, warnings } = run;
+      const banks = run.banks.map(({ name: bank, path, width, height, frames, axis, metadata: own }) => ({
+        name: bank,
+        path,
+        width,
+        height,
+        frames,
+        axis,
+        metadata: own,
+      }));
+      return success({ name, formatTitle, metadata, alternatives, banks, notes, warnings });
+    } finally {
+      run.close();
+    }
+  }
+
+  async reduce({ plan, sampleIndex, knownFrame }: Ask<"reduce">, options: Options): Promise<Result<Answer<"reduce">>> {
+    const start = performance.now();
+    const checked = validatePlan(plan);
+    if (!checked.ok) return checked;
+    const reduced = this.#again(plan, sampleIndex) ?? (await this.#reduce(plan, sampleIndex, options));
+    if (!reduced.ok) return reduced;
+    const reduction = reduced.value;
+    this.#made = { serial: ++this.#serial, plan, sampleIndex, reduction };
+    this.#follower = undefined;
+    const { frame, estimate: _estimate, maps: _maps, ...rest } = reduction;
+    const id = this.#frameId(frame);
+    return success({
+      ...rest,
+      serial: this.#serial,
+      frame: {
+        id,
+        width: frame.width,
+        height: frame.height,
+        orientation: { rowOrder: frame.rowOrder, transpose: frame.transpose },
+        counts: id === knownFrame ? undefined : frame.counts.slice(),
+        warnings: frame.warnings,
+      },
+      mask: reduction.maps.mask.slice(),
+      duration_ms: performance.now() - start,
+    });
+  }
+
+  follow({ beamCentre, averages }: Ask<"follow">): Result<Answer<"follow">> {
+    const start = performance.now();
+    const made = this.#made;
+    if (made === undefined) return nothingMade();
+    this.#follower ??= new Follower(made.reduction, averagesOf(made.plan));
+    const followed = this.#follower.follow(beamCentre, averages);
+    return success({ ...followed, duration_ms: performance.now() - start });
+  }
+
+  binMap({ averageId }: Ask<"bin-map">): Result<Answer<"bin-map">> {
+    const made = this.#made;
+    const average = made === undefined ? undefined : averagesOf(made.plan).find(({ id }) => id === averageId);
+    if (made === undefined || average === undefined) return nothingMade();
+    const { geometry, maps, estimate } = made.reduction;
+    const membership = averageMembership(averageChoice(average), { geometry, maps, mask: estimate.mask });
+    if (!membership.ok) return membership;
+    const bins = membership.value.binMap.index;
+    // Masked pixels made no point, so the lamp leaves them dark.
+    for (let p = 0; p < bins.length; p++) if (estimate.mask[p] !== 0) bins[p] = -1;
+    return success({ serial: made.serial, bins });
+  }
+
+  /** Runs the whole plan anew, as the command line does: the files are the same to the byte. */
+  async export({ plan, sampleIndex, outputs }: Ask<"export">, options: Options): Promise<Result<Answer<"export">>> {
+    const checked = validatePlan(plan);
+    if (!checked.ok) return checked;
+    const reduced = await this.#reduce(plan, sampleIndex, options);
+    if (!reduced.ok) return reduced;
+    options.onProgress?.(1, "writing");
+    const files = await buildOutputs(reduced.value, outputs, this.#services, options.signal);
+    return files.ok ? success({ sampleFile: reduced.value.sampleFile, files: files.value }) : files;
+  }
+
+  #reduce(plan: Plan, sampleIndex: number, options: Options): Promise<Result<Reduction>> {
+    return reducePlan(plan, this.#source, { ...options, sampleIndex, version: this.#version });
+  }
+
+  /** Where nothing but the averages changed, the corrected frame still holds, and only they are made anew. */
+  #again(plan: Plan, sampleIndex: number): Result<Reduction> | undefined {
+    const made = this.#made;
+    if (made === undefined || made.sampleIndex !== sampleIndex || !differsInAveragesOnly(made.plan, plan))
+      return undefined;
+    const { reduction } = made;
+    const { geometry, collimation, maps, unit, estimate } = reduction;
+    const { resolution } = resolutionOf(geometry, collimation, 0);
+    const averages = buildAverages(plan, estimate, { geometry, maps, unit, resolution });
+    if (!averages.ok) return averages;
+    const { curves, profiles } = averages.value;
+    const old = new Set([...reduction.curves, ...reduction.profiles].flatMap(scatterWarnings));
+    const warnings = [...reduction.warnings.filter((warning) => !old.has(warning)), ...averages.value.warnings];
+    return success({ ...reduction, curves, profiles, warnings, ledger: { ...reduction.ledger, plan, warnings } });
+  }
+
+  #frameId({ counts }: Frame): string {
+    const known = this.#frameIds.get(counts);
+    if (known !== undefined) return known;
+    const id = `frame-${this.#nextFrame++}`;
+    this.#frameIds.set(counts, id);
+    return id;
+  }
+}
+
+function differsInAveragesOnly(before: Plan, after: Plan): boolean {
+  // Gravity blurs the resolution by an amount that only the whole run knows.
+  const { gravity } = after.corrections ?? {};
+  if (gravity !== undefined && gravity !== "none" && gravity !== false) return false;
+  const { averages: _before, outputs: _outputs, ...kept } = before;
+  const { averages: _after, outputs: _others, ...now } = after;
+  return JSON.stringify(kept) === JSON.stringify(now);
+}
+
+function nothingMade() {
+  return failure("incomplete", "no frame is reduced yet");
+}

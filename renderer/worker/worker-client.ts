@@ -1,0 +1,113 @@
+import { failure, type Result } from "../../core/model/result.ts";
+import type { Answer, Ask, FromWorker, Progress, QuestionKind, ToWorker } from "./protocol.ts";
+
+/** A worker as the client sees it: tests put a double in its place. */
+export interface WorkerPort {
+  postMessage(message: ToWorker): void;
+  terminate(): void;
+}
+
+export interface WorkerEvents {
+  onMessage(message: FromWorker): void;
+  onDeath(reason: string): void;
+}
+
+export type StartWorker = (events: WorkerEvents) => WorkerPort;
+
+interface Waiting {
+  readonly settle: (result: Result<Answer<QuestionKind>>) => void;
+  readonly onProgress: ((progress: Progress) => void) | undefined;
+}
+
+export interface AskOptions {
+  readonly onProgress?: (progress: Progress) => void;
+  /** A question in a slot replaces the one before it: that one is cancelled and its answer dropped. */
+  readonly slot?: string;
+}
+
+const CANCELLED = failure("cancelled", "the question is no longer asked");
+
+/** Asks the worker. A worker that dies is started again, and `onRestart` gives it what it needs to go on. */
+export class WorkerClient {
+  readonly #start: StartWorker;
+  readonly #onRestart: (reason: string) => void;
+  #port: WorkerPort;
+  #nextId = 1;
+  readonly #waiting = new Map<number, Waiting>();
+  readonly #slots = new Map<string, number>();
+
+  constructor(start: StartWorker, onRestart: (reason: string) => void) {
+    this.#start = start;
+    this.#onRestart = onRestart;
+    this.#port = this.#open();
+  }
+
+  ask<K extends QuestionKind>(kind: K, ask: Ask<K>, options: AskOptions = {}): Promise<Result<Answer<K>>> {
+    const id = this.#nextId++;
+    const { slot, onProgress } = options;
+    if (slot !== undefined) {
+      this.cancel(slot);
+      this.#slots.set(slot, id);
+    }
+    return new Promise((resolve) => {
+      // The answer to a question of kind K is an answer of kind K: the worker keeps the id.
+      this.#waiting.set(id, { settle: resolve as Waiting["settle"], onProgress });
+      this.#port.postMessage({ id, kind, ask } as ToWorker);
+    });
+  }
+
+  /** Cancels what is asked in a slot. Nothing happens where nothing is. */
+  cancel(slot: string): void {
+    const id = this.#slots.get(slot);
+    this.#slots.delete(slot);
+    if (id === undefined || !this.#waiting.has(id)) return;
+    this.#settle(id, CANCELLED);
+    this.#port.postMessage({ id, kind: "cancel" });
+  }
+
+  destroy(): void {
+    this.#port.terminate();
+    for (const id of [...this.#waiting.keys()]) this.#settle(id, CANCELLED);
+  }
+
+  #open(): WorkerPort {
+    return this.#start({
+      onMessage: (message) => this.#receive(message),
+      onDeath: (reason) => this.#restart(reason),
+    });
+  }
+
+  #receive(message: FromWorker): void {
+    const waiting = this.#waiting.get(message.id);
+    // No longer asked: dropped.
+    if (waiting === undefined) return;
+    switch (message.kind) {
+      case "progress":
+        waiting.onProgress?.(message.progress);
+        return;
+      case "answer":
+        this.#settle(message.id, message.result);
+        return;
+      case "bug":
+        this.#settle(
+          message.id,
+          failure("incomplete", `a mistake in Halation stopped this (${message.message}); your work is as it was`),
+        );
+    }
+  }
+
+  #settle(id: number, result: Result<Answer<QuestionKind>>): void {
+    const waiting = this.#waiting.get(id);
+    this.#waiting.delete(id);
+    waiting?.settle(result);
+  }
+
+  #restart(reason: string): void {
+    this.#port.terminate();
+    const lost = [...this.#waiting.keys()];
+    this.#port = this.#open();
+    for (const id of lost)
+      this.#settle(id, failure("incomplete", `computing stopped unexpectedly and was started again (${reason})`));
+    this.#onRestart(reason);
+  }
+}

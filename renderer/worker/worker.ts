@@ -1,0 +1,84 @@
+import { failure, type Result, success } from "../../core/model/result.ts";
+import { FileShelf } from "./file-shelf.ts";
+import { fetchPlugin } from "./hdf5-plugins.ts";
+import { hdf5Opener } from "./open-hdf5.ts";
+import type { Answer, FromWorker, Progress, QuestionKind, ToWorker } from "./protocol.ts";
+import { rasterise } from "./rasterise.ts";
+import { Workbench } from "./workbench.ts";
+import { WindowRunSource } from "./window-run-source.ts";
+import { writeHdf5 } from "./write-hdf5.ts";
+
+declare const HALATION_VERSION: string;
+
+const shelf = new FileShelf();
+const workbench = new Workbench({
+  source: new WindowRunSource(shelf, hdf5Opener(fetchPlugin)),
+  services: { writeHdf5, rasterise },
+  version: HALATION_VERSION,
+});
+const running = new Map<number, AbortController>();
+
+self.onmessage = ({ data }: MessageEvent<ToWorker>) => {
+  if (data.kind === "cancel") running.get(data.id)?.abort();
+  else void answer(data);
+};
+
+async function answer(question: Exclude<ToWorker, { kind: "cancel" }>): Promise<void> {
+  const { id } = question;
+  const cancel = new AbortController();
+  running.set(id, cancel);
+  try {
+    const result = await work(question, cancel.signal, (progress) => send({ id, kind: "progress", progress }));
+    send({ id, kind: "answer", result });
+  } catch (error) {
+    if (cancel.signal.aborted) send({ id, kind: "answer", result: failure("cancelled", "cancelled") });
+    else send({ id, kind: "bug", message: error instanceof Error ? error.message : String(error) });
+  } finally {
+    running.delete(id);
+  }
+}
+
+async function work(
+  question: Exclude<ToWorker, { kind: "cancel" }>,
+  signal: AbortSignal,
+  report: (progress: Progress) => void,
+): Promise<Result<Answer<QuestionKind>>> {
+  const options = { signal, onProgress: (fraction: number, label: string) => report({ fraction, label }) };
+  switch (question.kind) {
+    case "give-file": {
+      const { path, stamp, name, blob } = question.ask;
+      shelf.put(path, stamp, name, blob);
+      workbench.forget();
+      return success(undefined);
+    }
+    case "describe-run":
+      return workbench.describe(question.ask, options);
+    case "reduce":
+      return workbench.reduce(question.ask, options);
+    case "follow":
+      return workbench.follow(question.ask);
+    case "bin-map":
+      return workbench.binMap(question.ask);
+    case "export":
+      return workbench.export(question.ask, options);
+  }
+}
+
+function send(message: FromWorker): void {
+  self.postMessage(message, { transfer: message.kind === "answer" ? transferable(message.result) : [] });
+}
+
+/** The large arrays of an answer, which are copies made for the window: they change hands instead of being cloned. */
+function transferable(result: Result<Answer<QuestionKind>>): ArrayBuffer[] {
+  if (!result.ok || result.value === undefined) return [];
+  const { value } = result;
+  if ("bins" in value) return buffers([value.bins]);
+  if ("files" in value) return buffers(value.files.map(({ bytes }) => bytes));
+  if ("mask" in value) return buffers([value.mask, value.frame.counts]);
+  return [];
+}
+
+function buffers(arrays: readonly (ArrayBufferView | undefined)[]): ArrayBuffer[] {
+  const found = arrays.flatMap((array) => (array?.buffer instanceof ArrayBuffer ? [array.buffer] : []));
+  return [...new Set(found)];
+}
