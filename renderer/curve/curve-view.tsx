@@ -1,0 +1,146 @@
+import "./curve.css";
+import {
+  type ReactElement,
+  type ReactNode,
+  type Ref,
+  useImperativeHandle,
+  useMemo,
+  useRef,
+  useSyncExternalStore,
+} from "react";
+import { useSize } from "../interaction/use-size.ts";
+import type { CurvePoint, CurveViewHandle, CurveViewProps, PlottedCurve } from "../view-types.ts";
+import type { CurvePlot } from "./curve-plot.ts";
+import { IntervalOverlay } from "./interval-overlay.tsx";
+import { placedCurve } from "./layout.ts";
+import { PointExplanation } from "./point-explanation.tsx";
+import { axisLabels, fits } from "./transform.ts";
+import { useCurveHands } from "./use-curve-hands.ts";
+import { useCurvePlot } from "./use-curve-plot.ts";
+
+export type CurveViewFullProps = CurveViewProps & {
+  /** What else there is to say about a lit point: shown below its numbers. */
+  readonly explain?: ((point: CurvePoint) => ReactNode) | undefined;
+  readonly ref?: Ref<CurveViewProbe> | undefined;
+};
+
+/** Adds what tests need. */
+export interface CurveViewProbe extends CurveViewHandle {
+  /** Where a point stands in the plot, CSS px; undefined where it is not drawn. */
+  screenOf(point: CurvePoint): { readonly x: number; readonly y: number } | undefined;
+}
+
+/** Curves with their axes, error bars, brushed range and lamp. */
+export function CurveView(props: CurveViewFullProps): ReactElement {
+  const { curves, axes, errorBars, interval, onIntervalChange, lamp, explain, ref } = props;
+  const host = useRef<HTMLDivElement>(null);
+  const size = useSize(host);
+  const plot = useCurvePlot(host, { curves, axes, errorBars, lamp, size });
+  const hands = useCurveHands(plot, props);
+  useImperativeHandle(ref, () => ({
+    show: (next) => plot?.setCurves(next),
+    screenOf: ({ key, index }) => {
+      const placed = plot && placedCurve(plot.layout(), key);
+      return placed?.drawable[index] === 1 ? { x: placed.x[index] as number, y: placed.y[index] as number } : undefined;
+    },
+  }));
+  const drawn = useMemo(() => curves.filter(({ data }) => fits(axes.transform, data)), [curves, axes.transform]);
+  const units = [...new Set(drawn.map(({ data }) => data.unit))];
+  const labels = axisLabels(axes.transform, units.length > 1 ? "mixed units" : (units[0] ?? "1/cm"));
+  const lit = lamp && curves.find(({ key }) => key === lamp.key);
+  return (
+    <div className="curve-view">
+      <div className="curve-legend">
+        {drawn.map((curve) => (
+          <LegendEntry key={curve.key} curve={curve} place={curves.indexOf(curve)} />
+        ))}
+        {plot && <HiddenPoints plot={plot} />}
+      </div>
+      <div className="curve-body">
+        {/* biome-ignore lint/a11y/useSemanticElements: a fieldset would bring a form's look and meaning */}
+        <div
+          ref={host}
+          className="curve-plot"
+          role="group"
+          // biome-ignore lint/a11y/noNoninteractiveTabindex: arrow keys walk along the curve
+          tabIndex={0}
+          aria-label={`${labels.y} against ${labels.x}, ${drawn.length} ${drawn.length === 1 ? "curve" : "curves"}`}
+          onPointerDown={hands.press}
+          onPointerMove={hands.move}
+          onPointerLeave={hands.leave}
+          onDoubleClick={hands.clear}
+          onKeyDown={hands.key}
+        >
+          {size && (
+            <svg className="curve-overlay" width={size.width} height={size.height} role="presentation">
+              {plot && interval && onIntervalChange && (
+                <IntervalOverlay
+                  plot={plot}
+                  interval={interval}
+                  unit={axes.transform === "i-phi" ? "°" : "1/Å"}
+                  onChange={onIntervalChange}
+                />
+              )}
+            </svg>
+          )}
+          <span className="curve-label-x">{labels.x}</span>
+          <span className="curve-label-y">{labels.y}</span>
+        </div>
+        {plot && lit && lamp && (
+          <Explanation plot={plot} curve={withColour(lit, curves)} point={lamp}>
+            {explain?.(lamp)}
+          </Explanation>
+        )}
+        {drawn.length === 0 && <p className="curve-empty">No curve for these axes yet.</p>}
+      </div>
+    </div>
+  );
+}
+
+function withColour(curve: PlottedCurve, curves: readonly PlottedCurve[]): PlottedCurve {
+  return { ...curve, colourIndex: curve.colourIndex ?? curves.indexOf(curve) };
+}
+
+function LegendEntry({ curve, place }: { readonly curve: PlottedCurve; readonly place: number }): ReactElement {
+  const colour = `var(--curve-${(curve.colourIndex ?? place) % 8})`;
+  return (
+    <span className="curve-legend-entry">
+      <i className={curve.line ? "curve-swatch curve-swatch-line" : "curve-swatch"} style={{ background: colour }} />
+      {curve.label}
+    </span>
+  );
+}
+
+/** Log axes have no place for I <= 0: such points are left out, and counted here. */
+function HiddenPoints({ plot }: { readonly plot: CurvePlot }): ReactElement | null {
+  const { hidden } = useSyncExternalStore(plot.subscribe, plot.layout);
+  if (hidden === 0) return null;
+  return (
+    <span className="curve-note">
+      <span className="number">{hidden}</span> {hidden === 1 ? "point" : "points"} at or below zero not shown
+    </span>
+  );
+}
+
+interface ExplanationProps {
+  readonly plot: CurvePlot;
+  readonly curve: PlottedCurve;
+  readonly point: CurvePoint;
+  readonly children?: ReactNode;
+}
+
+/** The lit point's numbers, in the upper corner away from the point. */
+function Explanation({ plot, curve, point, children }: ExplanationProps): ReactElement {
+  const layout = useSyncExternalStore(plot.subscribe, plot.layout);
+  const placed = placedCurve(layout, point.key);
+  const column = placed?.x[point.index] ?? 0;
+  const side =
+    column > (layout.area.left + layout.area.right) / 2 ? "curve-explanation-left" : "curve-explanation-right";
+  return (
+    <aside className={`curve-explanation ${side}`} aria-live="polite">
+      <PointExplanation curve={curve} index={point.index}>
+        {children}
+      </PointExplanation>
+    </aside>
+  );
+}

@@ -1,0 +1,65 @@
+import "./readout.css";
+import { type ReactElement, useMemo } from "react";
+import { MASK_REASON_LABELS, maskReasons } from "../../core/model/mask.ts";
+import { significant } from "../number-format.ts";
+import type { FrameReadoutProps } from "../view-types.ts";
+import { bankOptics, opticsAt } from "./bank-optics.ts";
+import { pixelAt } from "./display-transform.ts";
+
+const DEGREES = 180 / Math.PI;
+
+/** What the inspected pixel holds and sees. Values come from the frame's own array: a texture would round large counts. */
+export function FrameReadout({ frame, geometry, pixel }: FrameReadoutProps): ReactElement {
+  const optics = useMemo(() => geometry && bankOptics(geometry), [geometry]);
+  const at = frame && pixel ? pixelAt(frame, pixel) : undefined;
+  const p = frame && at ? at.y * frame.width + at.x : undefined;
+  const value = p === undefined ? undefined : frame?.counts[p];
+  const bits = p === undefined ? 0 : (frame?.mask[p] ?? 0);
+  const seen = at && optics ? opticsAt(optics, at) : undefined;
+  const masked = maskReasons(bits).map((reason) => MASK_REASON_LABELS[reason]);
+  return (
+    <dl className="readout" aria-label="Inspected pixel">
+      <Field name="x" value={at && String(at.x)} unit="px" width={4} />
+      <Field name="y" value={at && String(at.y)} unit="px" width={4} />
+      <Field
+        name={capital(frame?.quantity ?? "counts")}
+        value={value === undefined ? undefined : significant(value, 9)}
+        unit=""
+        width={8}
+      />
+      <Field name="Q" value={seen && significant(seen.q, 4)} unit="1/Å" width={8} />
+      <Field name="φ" value={seen && (seen.phi * DEGREES).toFixed(1)} unit="°" width={5} />
+      <Field name="2θ" value={seen && (seen.twoTheta * DEGREES).toFixed(3)} unit="°" width={6} />
+      <div className="readout-field readout-mask">
+        <dt>Mask</dt>
+        <dd>{at === undefined ? "–" : masked.length > 0 ? masked.join(", ") : "in use"}</dd>
+      </div>
+    </dl>
+  );
+}
+
+interface FieldProps {
+  readonly name: string;
+  readonly value: string | undefined;
+  readonly unit: string;
+  /** Room for so many characters, so that the strip keeps still while the pointer moves. */
+  readonly width: number;
+}
+
+function Field({ name, value, unit, width }: FieldProps): ReactElement {
+  return (
+    <div className="readout-field">
+      <dt>{name}</dt>
+      <dd>
+        <span className="number" style={{ minWidth: `${width}ch` }}>
+          {value ?? "–"}
+        </span>
+        {unit !== "" && <span className="unit">{unit}</span>}
+      </dd>
+    </div>
+  );
+}
+
+function capital(word: string): string {
+  return word.charAt(0).toUpperCase() + word.slice(1);
+}
