@@ -1,7 +1,7 @@
 /**
  * One frame's part in the signal: signal = sum over terms of coefficient * value. Frames stay apart until the sums are
  * made, so that a frame which enters twice (a blocked beam in sample and in cell) has its coefficients combined before
- * they are squared, and so that the zero-count rule can look at each frame's counts in a bin (physics.md section 4).
+ * they are squared, and so that the zero-count rule can look at each frame's counts in a bin.
  */
 export interface Term {
   /** Which frame this is: a role of the plan's runs. One term a role. */
@@ -40,6 +40,8 @@ export interface Estimate {
   common: CommonFactor[];
   /** Constant background still to be subtracted from the intensity, in its unit. */
   background: number;
+  /** Keys of the corrections that ran, so that none runs twice. */
+  applied?: readonly string[];
 }
 
 /** Signal and its variance of one pixel. */

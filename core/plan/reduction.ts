@@ -3,26 +3,12 @@ import type { Estimate } from "../model/estimate.ts";
 import type { Frame, Run } from "../model/frame.ts";
 import type { Collimation, Geometry } from "../model/geometry.ts";
 import type { Ledger } from "../model/ledger.ts";
+import type { BeamCentre, Measured, StopOutline } from "../model/measured.ts";
 import type { RunMetadata } from "../model/metadata.ts";
 import type { Result } from "../model/result.ts";
 import type { RunReference, RunRole } from "./plan.ts";
 
-/** A value with one standard deviation; undefined where none can be given. */
-export interface Measured {
-  readonly value: number;
-  readonly sigma?: number;
-}
-
-export interface BeamCentre {
-  readonly x: number;
-  readonly y: number;
-  /** px, one standard deviation. */
-  readonly xSigma?: number;
-  readonly ySigma?: number;
-  readonly method: "given" | "direct-beam" | "symmetry" | "rings";
-  /** Where a given centre came from. */
-  readonly from: string;
-}
+export type { BeamCentre, Measured, StopOutline } from "../model/measured.ts";
 
 /** A run as a plan needs it: opened, named as the plan names it, and fingerprinted. */
 export interface LoadedRun {
@@ -32,7 +18,7 @@ export interface LoadedRun {
   readonly sha256: string;
 }
 
-/** Who finds the files of a plan. The command line and the window's worker each have one. */
+/** Who finds the files of a plan. The command line and the window's worker each have one. Who asked closes the run. */
 export interface RunSource {
   openRun(reference: RunReference, role: RunRole, signal: AbortSignal): Promise<Result<LoadedRun>>;
   /** A mask file: non-zero = masked, in the shape of the frame. */
@@ -72,28 +58,3 @@ export interface Reduction {
   readonly ledger: Ledger;
   readonly warnings: readonly string[];
 }
-
-export type StopOutline =
-  | {
-      readonly shape: "circle";
-      readonly x: number;
-      readonly y: number;
-      readonly radius: number;
-      readonly xSigma?: number;
-      readonly ySigma?: number;
-      readonly radiusSigma?: number;
-    }
-  | {
-      readonly shape: "rectangle";
-      readonly x: number;
-      readonly y: number;
-      readonly width: number;
-      readonly height: number;
-      /** rad, from +x towards +y of the array. */
-      readonly turn: number;
-      readonly xSigma?: number;
-      readonly ySigma?: number;
-      readonly widthSigma?: number;
-      readonly heightSigma?: number;
-      readonly turnSigma?: number;
-    };

@@ -1,0 +1,54 @@
+import { failure, success } from "../model/result.ts";
+import { applied, type Correction, notApplied } from "./correction.ts";
+import { addToTerms, signalSum } from "./estimate-parts.ts";
+
+/**
+ * What the empty cell scatters: n_S - (W_S/W_E) n_E per pixel, each with its own monitor, transmission and path, so that
+ * the signal stays in counts of the sample frame. The blocked beam that both hold keeps one term.
+ */
+export const emptyCell: Correction = {
+  key: "emptyCell",
+  roles: ["sample"],
+  prepare({ settings, runs, branches }) {
+    const run = runs.emptyCell;
+    const cell = branches.emptyCell;
+    if (run === undefined || cell === undefined) return notApplied("emptyCell", "runs.emptyCell is not given");
+    const sample = runs.sample;
+    if (run.geometry.distance !== sample.geometry.distance)
+      return failure(
+        "inconsistent",
+        `the empty cell was measured at ${run.geometry.distance} m, the sample at ${sample.geometry.distance} m: give a cell run at the same distance`,
+        { file: run.file, field: "runs.emptyCell" },
+      );
+    const warnings: string[] = [];
+    if (run.geometry.wavelength !== sample.geometry.wavelength)
+      warnings.push(
+        `the empty cell was measured at ${run.geometry.wavelength} A, the sample at ${sample.geometry.wavelength} A`,
+      );
+    if (settings.transmission === "none") warnings.push("the empty cell is subtracted without transmissions");
+    return success((target) => {
+      const before = signalSum(target);
+      const { mask, norm } = target;
+      let least = Infinity;
+      let most = -Infinity;
+      for (let p = 0; p < mask.length; p++) {
+        if (mask[p] !== 0) continue;
+        const ratio = norm[p]! / cell.norm[p]!;
+        if (ratio < least) least = ratio;
+        if (ratio > most) most = ratio;
+      }
+      for (const term of cell.terms) addToTerms(target, term, (p) => -norm[p]! / cell.norm[p]!);
+      const spread = cell.common.reduce((sum, { relativeSigma }) => sum + (relativeSigma ?? 0) ** 2, 0);
+      return {
+        ...applied("emptyCell", { file: run.file }, { file: "runs.emptyCell" }),
+        effect: {
+          ...(least <= most ? { factorMin: least, factorMax: most } : {}),
+          signalBefore: before,
+          signalAfter: signalSum(target),
+        },
+        relativeSigma: Math.sqrt(spread),
+        warnings,
+      };
+    });
+  },
+};

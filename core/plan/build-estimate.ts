@@ -1,0 +1,85 @@
+import type { Branches, CorrectionContext, RunInputs, Runs } from "../corrections/correction.ts";
+import { CORRECTIONS } from "../corrections/index.ts";
+import { measureRuns } from "../corrections/measure-runs.ts";
+import { runCorrections } from "../corrections/run-corrections.ts";
+import { startEstimate } from "../corrections/start-estimate.ts";
+import type { IntensityUnit } from "../model/curve.ts";
+import type { Estimate } from "../model/estimate.ts";
+import type { Geometry } from "../model/geometry.ts";
+import type { LedgerEntry } from "../model/ledger.ts";
+import type { Measured } from "../model/measured.ts";
+import type { RunMetadata } from "../model/metadata.ts";
+import { type Result, success } from "../model/result.ts";
+import type { BuiltMask } from "./build-mask.ts";
+import { geometryLike } from "./geometry-of.ts";
+import type { Inputs } from "./inputs.ts";
+import { intensityUnit } from "./intensity-unit.ts";
+import { type Plan, RUN_ROLES, type RunRole } from "./plan.ts";
+import type { Reduction } from "./reduction.ts";
+
+export interface BuiltEstimate {
+  readonly estimate: Estimate;
+  readonly unit: IntensityUnit;
+  readonly transmission: Reduction["transmission"];
+  readonly steps: readonly LedgerEntry[];
+}
+
+export type RoleMetadata = { readonly [role in RunRole]?: RunMetadata };
+
+/** Runs every correction of the plan: first the runs that others are measured with, then the ordered list. */
+export function buildEstimate(
+  plan: Plan,
+  inputs: Inputs,
+  {
+    geometry,
+    metadata,
+    mask,
+  }: { readonly geometry: Geometry; readonly metadata: RoleMetadata; readonly mask: BuiltMask },
+): Result<BuiltEstimate> {
+  const runs = runInputs(inputs, geometry, metadata);
+  if (!runs.ok) return runs;
+  const settings = plan.corrections ?? {};
+  const measured = measureRuns(settings, runs.value, mask);
+  if (!measured.ok) return measured;
+
+  const { sample, emptyCell, blockedBeam } = runs.value;
+  const branches: Branches & { readonly sample: Estimate } = {
+    sample: startEstimate(sample, mask.bits),
+    ...(emptyCell && { emptyCell: startEstimate(emptyCell, mask.bits) }),
+    ...(blockedBeam && { blockedBeam: startEstimate(blockedBeam, mask.bits) }),
+  };
+  const context: CorrectionContext = { settings, runs: runs.value, branches, mask, ...measured.value };
+  const roles = (["sample", "emptyCell", "blockedBeam"] as const).filter((role) => {
+    // A blocked beam that is not subtracted needs no count time for its dead time.
+    return runs.value[role] !== undefined && (role !== "blockedBeam" || settings.blockedBeam !== "none");
+  });
+  const steps = runCorrections(CORRECTIONS, context, roles);
+  if (!steps.ok) return steps;
+  const { sample: sampleT, emptyCell: cellT } = measured.value.transmission ?? {};
+  return success({
+    estimate: branches.sample,
+    unit: intensityUnit(steps.value),
+    transmission: {
+      ...(sampleT && { sample: bare(sampleT) }),
+      ...(cellT && { emptyCell: bare(cellT) }),
+    },
+    steps: steps.value,
+  });
+}
+
+function runInputs(inputs: Inputs, geometry: Geometry, metadata: RoleMetadata): Result<Runs> {
+  const runs: { [role in RunRole]?: RunInputs } = {};
+  for (const role of RUN_ROLES) {
+    const run = inputs.runs[role];
+    if (run === undefined) continue;
+    const own = metadata[role] ?? {};
+    const its = role === "sample" ? success(geometry) : geometryLike(geometry, own, run);
+    if (!its.ok) return its;
+    runs[role] = { role, file: run.file, frame: run.frame, counting: run.counting, metadata: own, geometry: its.value };
+  }
+  return success({ ...runs, sample: runs.sample! });
+}
+
+function bare({ value, sigma }: Measured): Measured {
+  return { value, ...(sigma !== undefined && { sigma }) };
+}
