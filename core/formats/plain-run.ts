@@ -48,7 +48,9 @@ export function plainRun(parts: PlainRun): Run {
     async readFrame(index, signal): Promise<Result<Frame>> {
       signal.throwIfAborted();
       if (!(Number.isInteger(index) && index >= 0 && index < frames))
-        return failure("out-of-range", `${parts.name} has frames 0 to ${frames - 1}; there is no frame ${index}`, { file: parts.name });
+        return failure("out-of-range", `${parts.name} has frames 0 to ${frames - 1}; there is no frame ${index}`, {
+          file: parts.name,
+        });
       const counts = await parts.readPixels(index, signal);
       if (!counts.ok) return counts;
       const mask = await parts.readMask?.(index);

@@ -26,9 +26,15 @@ export function bytesOf(type: ValueType): number {
  *
  * @param bytes owned by the callee, which may swap it in place; its offset in its buffer must be 0
  */
-export function decodeRaw(bytes: Uint8Array<ArrayBuffer>, type: ValueType, littleEndian: boolean, place: string): Result<PixelArray> {
+export function decodeRaw(
+  bytes: Uint8Array<ArrayBuffer>,
+  type: ValueType,
+  littleEndian: boolean,
+  place: string,
+): Result<PixelArray> {
   const size = bytesOf(type);
-  if (bytes.byteOffset !== 0 || bytes.length % size !== 0) throw new RangeError(`${bytes.length} bytes are no array of ${type}`);
+  if (bytes.byteOffset !== 0 || bytes.length % size !== 0)
+    throw new RangeError(`${bytes.length} bytes are no array of ${type}`);
   if (!littleEndian && size > 1) swapBytes(bytes, size);
   const buffer = bytes.buffer.byteLength === bytes.length ? bytes.buffer : bytes.slice().buffer;
   switch (type) {

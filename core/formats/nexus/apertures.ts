@@ -20,8 +20,10 @@ export function collectApertures(tree: Tree, entry: TreeGroup, out: MetadataColl
     if (role !== undefined) out.offer(role, opening, LENGTH);
     else if (apertures.length === 2 && unnamed.length === 2) {
       const other = unnamed.find((aperture) => aperture.group !== group)!.group;
-      if (away(group) > away(other)) out.offer("sourceAperture", opening, LENGTH, { guessed: true, note: "the aperture further from the sample" });
-      else if (away(group) < away(other)) out.offer("sampleAperture", opening, LENGTH, { guessed: true, note: "the aperture nearer to the sample" });
+      if (away(group) > away(other))
+        out.offer("sourceAperture", opening, LENGTH, { guessed: true, note: "the aperture further from the sample" });
+      else if (away(group) < away(other))
+        out.offer("sampleAperture", opening, LENGTH, { guessed: true, note: "the aperture nearer to the sample" });
       else showUnnamed(opening, out);
     } else showUnnamed(opening, out);
   }
@@ -33,7 +35,9 @@ function showUnnamed(opening: Field, out: MetadataCollector): void {
 }
 
 function roleOf(tree: Tree, group: TreeGroup): "sourceAperture" | "sampleAperture" | undefined {
-  const words = [group.name, textField(tree, group, "description")?.value, textField(tree, group, "name")?.value].join(" ");
+  const words = [group.name, textField(tree, group, "description")?.value, textField(tree, group, "name")?.value].join(
+    " ",
+  );
   if (/sample/i.test(words)) return "sampleAperture";
   return /source|entrance|guide/i.test(words) ? "sourceAperture" : undefined;
 }

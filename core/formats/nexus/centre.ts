@@ -31,10 +31,15 @@ export interface FoundCentre {
 
 /**
  * The recorded beam centre in array coordinates (column, row). NXsas calls it a length, NXdetector either by its unit,
- * and files often give none: then it is in pixels if that reading alone lies on the frame, a length if only that does.
+ * and files often give none: then it is in pixels if that reading lies on the frame, a length if only that does.
  * Its origin is defined nowhere, so it is a start value, good to about a pixel.
  */
-export function findCentre(tree: Tree, detector: TreeGroup | undefined, context: CentreContext, out: MetadataCollector): FoundCentre {
+export function findCentre(
+  tree: Tree,
+  detector: TreeGroup | undefined,
+  context: CentreContext,
+  out: MetadataCollector,
+): FoundCentre {
   if (detector === undefined) return { notes: [] };
   let centre: Sourced<readonly [number, number]> | undefined;
   const notes: string[] = [];
@@ -43,7 +48,8 @@ export function findCentre(tree: Tree, detector: TreeGroup | undefined, context:
     const y = numberField(tree, detector, nameY);
     if (x === undefined || y === undefined) {
       const lone = x ?? y;
-      if (lone !== undefined) out.warnings.push(`${lone.path} stands alone: the other coordinate of the beam centre is missing`);
+      if (lone !== undefined)
+        out.warnings.push(`${lone.path} stands alone: the other coordinate of the beam centre is missing`);
       continue;
     }
     const found = understand(x, y, nameX.endsWith("_pixel"), context);
@@ -82,34 +88,48 @@ function understand(x: Field, y: Field, isPixelTwin: boolean, context: CentreCon
   const values = [x.values[0]!, y.values[0]!] as const;
   if (!values.every(Number.isFinite)) return { centre: undefined, guessed: false, why: "it is not a number" };
   const unit = x.unit ?? "";
-  if (isPixelTwin || (unit !== "" && unitFactor("pixel", unit) !== undefined)) return { centre: values, guessed: false };
+  if (isPixelTwin || (unit !== "" && unitFactor("pixel", unit) !== undefined))
+    return { centre: values, guessed: false };
   const { pixelSize } = context;
   if (unit !== "") {
     const factor = unitFactor("length", unit);
-    if (factor === undefined) return { centre: undefined, guessed: false, why: `unit "${unit}" is neither pixels nor a length` };
+    if (factor === undefined)
+      return { centre: undefined, guessed: false, why: `unit "${unit}" is neither pixels nor a length` };
     if (pixelSize === undefined)
       return { centre: undefined, guessed: false, why: `it is a length (${unit}) and the pixel size is not known` };
     return { centre: inPixels(values, factor, pixelSize), guessed: false, why: `a length, divided by the pixel size` };
   }
-  const pixelsFit = isOnFrame(values, context);
-  // A bare length could be in metres or in millimetres; a reading that lies on the frame in either speaks against pixels.
+  const isPixels = isPlausible(values, context);
   const lengths =
-    pixelSize === undefined ? [] : [1, 1e-3].map((factor) => inPixels(values, factor, pixelSize)).filter((c) => isOnFrame(c, context));
-  const isTiny = Math.abs(values[0]) < 1 && Math.abs(values[1]) < 1;
-  if (pixelsFit && (lengths.length === 0 || !isTiny))
-    return { centre: values, guessed: true, why: "no unit: taken as pixels, since it lies on the frame" };
+    pixelSize === undefined
+      ? []
+      : [1, 1e-3].map((factor) => inPixels(values, factor, pixelSize)).filter((c) => isPlausible(c, context));
+  if (isPixels) {
+    const doubt = lengths.length > 0 ? ", though a length would lie on it too" : "";
+    return { centre: values, guessed: true, why: `no unit: taken as pixels, since it lies on the frame${doubt}` };
+  }
   if (lengths.length === 1 && lengths[0] !== undefined)
     return { centre: lengths[0], guessed: true, why: "no unit: taken as a length, since only that lies on the frame" };
-  return { centre: undefined, guessed: false, why: "no unit, and neither pixels nor a length is clearly meant: give beamCentre_px" };
+  return {
+    centre: undefined,
+    guessed: false,
+    why: "no unit, and neither pixels nor a length is clearly meant: give beamCentre_px",
+  };
 }
 
-function inPixels(values: readonly [number, number], factor: number, size: readonly [number, number]): readonly [number, number] {
+function inPixels(
+  values: readonly [number, number],
+  factor: number,
+  size: readonly [number, number],
+): readonly [number, number] {
   return [(values[0] * factor) / size[0], (values[1] * factor) / size[1]];
 }
 
-function isOnFrame(centre: readonly [number, number], context: CentreContext): boolean {
+/** On the frame or near it, and not in the first pixel: numbers below 1 in both are lengths in metres, not pixels. */
+function isPlausible(centre: readonly [number, number], context: CentreContext): boolean {
   const [nx, ny] = context.transpose ? [context.height, context.width] : [context.width, context.height];
-  return isNear(centre[0], nx) && isNear(centre[1], ny);
+  const isFirstPixel = Math.abs(centre[0]) < 1 && Math.abs(centre[1]) < 1;
+  return isNear(centre[0], nx) && isNear(centre[1], ny) && !isFirstPixel;
 }
 
 function isNear(value: number, length: number): boolean {

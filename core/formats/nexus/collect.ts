@@ -12,7 +12,12 @@ export class MetadataCollector {
   readonly #seen = new Set<string>();
 
   /** Offers a field for a key. One field is offered once a key, however many names lead to it. */
-  offer(key: ScalarKey, field: Field | undefined, wanted: Wanted, mark: { guessed?: boolean; note?: string } = {}): void {
+  offer(
+    key: ScalarKey,
+    field: Field | undefined,
+    wanted: Wanted,
+    mark: { guessed?: boolean; note?: string } = {},
+  ): void {
     if (field === undefined || this.#seen.has(`${key} ${field.path}`)) return;
     this.#seen.add(`${key} ${field.path}`);
     this.offerCandidate(key, convert(field, wanted), mark);

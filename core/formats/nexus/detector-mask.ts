@@ -27,18 +27,29 @@ const MASK_NAMES = /^pixel_mask(_\d+)?$/;
  * Reads pixel_mask, pixel_mask_2, ... (all ORed) and the limits of valid values of an NXdetector.
  * A mask has the shape of a frame, or one such a frame.
  */
-export function detectorMask(tree: Tree, detector: TreeGroup | undefined, width: number, height: number, frames: number): Result<DetectorMask> {
-  const masks = detector === undefined ? [] : [...detector.datasets.values()].filter(({ path }) => MASK_NAMES.test(lastName(path)));
+export function detectorMask(
+  tree: Tree,
+  detector: TreeGroup | undefined,
+  width: number,
+  height: number,
+  frames: number,
+): Result<DetectorMask> {
+  const masks =
+    detector === undefined ? [] : [...detector.datasets.values()].filter(({ path }) => MASK_NAMES.test(lastName(path)));
   const perFrame: { path: string; isStack: boolean }[] = [];
   for (const { path, shape } of masks) {
     const kept = shape.filter((n) => n > 1);
     const isPlain = kept.length === 2 && kept[0] === height && kept[1] === width;
     const isStack = kept.length === 3 && kept[0] === frames && kept[1] === height && kept[2] === width;
     if (!isPlain && !isStack)
-      return failure("inconsistent", `${path} is ${shape.join(" x ")}; the frame is ${height} x ${width} (rows x columns)`, {
-        file: tree.file.name,
-        field: path,
-      });
+      return failure(
+        "inconsistent",
+        `${path} is ${shape.join(" x ")}; the frame is ${height} x ${width} (rows x columns)`,
+        {
+          file: tree.file.name,
+          field: path,
+        },
+      );
     perFrame.push({ path, isStack });
   }
   return success({
@@ -49,7 +60,9 @@ export function detectorMask(tree: Tree, detector: TreeGroup | undefined, width:
       for (const { path, isStack } of perFrame) {
         const shape = masks.find((dataset) => dataset.path === path)!.shape;
         const stackDimension = shape.findIndex((n) => n > 1);
-        const slice = shape.map((n, d) => (isStack && d === stackDimension ? ([frame, frame + 1] as const) : ([0, n] as const)));
+        const slice = shape.map((n, d) =>
+          isStack && d === stackDimension ? ([frame, frame + 1] as const) : ([0, n] as const),
+        );
         const bits = tree.file.read(path, slice);
         if (!bits.ok) return bits;
         // ToInt32 keeps the low 32 bits, so that bit 31 of an unsigned mask and the sign of a signed one do no harm.

@@ -47,7 +47,8 @@ export function fieldOf(tree: Tree, dataset: Hdf5Dataset): Field | undefined {
   }
   const values = Float64Array.from(read.value);
   if (dataset.type === "float32") for (let i = 0; i < values.length; i++) values[i] = decimalOfSingle(values[i]!);
-  const shown = values.length === 1 ? String(values[0]) : `[${values.slice(0, 3).join(", ")}${values.length > 3 ? ", ..." : ""}]`;
+  const shown =
+    values.length === 1 ? String(values[0]) : `[${values.slice(0, 3).join(", ")}${values.length > 3 ? ", ..." : ""}]`;
   return { path: dataset.path, values, unit, asWritten: shown + tail(unit) };
 }
 
@@ -97,7 +98,11 @@ export function convert(field: Field, wanted: Wanted): Candidate {
   const unit = field.unit === undefined || field.unit === "" ? wanted.bareUnit : field.unit;
   const differ = field.values.some((value) => value !== first);
   if (unit === undefined)
-    return { taken: false, shown: { ...shown, note: "no unit: not taken" }, warning: `${field.path} has no unit and is not taken` };
+    return {
+      taken: false,
+      shown: { ...shown, note: "no unit: not taken" },
+      warning: `${field.path} has no unit and is not taken`,
+    };
   const factor = unitFactor(wanted.kind, unit);
   if (factor === undefined)
     return {
@@ -106,7 +111,8 @@ export function convert(field: Field, wanted: Wanted): Candidate {
       warning: `${field.path}: unit "${unit}" is not ${article(wanted.kind)}; the value is not taken`,
     };
   const value = scaled(first, factor, wanted.scale ?? 1);
-  const inRange = wanted.range === "any" ? Number.isFinite(value) : wanted.range === "positive" ? value > 0 : value >= 0;
+  const inRange =
+    wanted.range === "any" ? Number.isFinite(value) : wanted.range === "positive" ? value > 0 : value >= 0;
   if (!inRange || !Number.isFinite(value))
     return {
       taken: false,
@@ -119,7 +125,13 @@ export function convert(field: Field, wanted: Wanted): Candidate {
   ].filter((part) => part !== "");
   return {
     taken: true,
-    value: { value, from: field.path, asWritten: field.asWritten, ...(differ && { guessed: true }), ...(note.length > 0 && { note: note.join("; ") }) },
+    value: {
+      value,
+      from: field.path,
+      asWritten: field.asWritten,
+      ...(differ && { guessed: true }),
+      ...(note.length > 0 && { note: note.join("; ") }),
+    },
   };
 }
 
@@ -127,7 +139,9 @@ export function convert(field: Field, wanted: Wanted): Candidate {
 function scaled(value: number, factor: number, scale: number): number {
   const whole = factor * scale;
   const inverse = 1 / whole;
-  return whole < 1 && Math.abs(inverse - Math.round(inverse)) < 1e-6 * inverse ? value / Math.round(inverse) : roundFactor(whole) * value;
+  return whole < 1 && Math.abs(inverse - Math.round(inverse)) < 1e-6 * inverse
+    ? value / Math.round(inverse)
+    : roundFactor(whole) * value;
 }
 
 /** 1e-9 * 1e10 is 10 but for the last bit; a whole number that close is meant. */
@@ -137,5 +151,13 @@ function roundFactor(factor: number): number {
 }
 
 function article(kind: UnitKind): string {
-  return { length: "a length", time: "a time", angle: "an angle", energy: "an energy", pixel: "pixels", count: "a count", inverseLength: "an inverse length" }[kind];
+  return {
+    length: "a length",
+    time: "a time",
+    angle: "an angle",
+    energy: "an energy",
+    pixel: "pixels",
+    count: "a count",
+    inverseLength: "an inverse length",
+  }[kind];
 }

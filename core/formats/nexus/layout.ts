@@ -25,7 +25,9 @@ export interface FrameLayout {
 export function frameLayout(tree: Tree, frame: FrameDataset, definition: string | undefined): FrameLayout {
   const { shape } = frame.dataset;
   const names = axisNames(frame);
-  const kept = shape.flatMap((length, dimension) => (length > 1 ? [{ length, dimension, name: names?.[dimension] }] : []));
+  const kept = shape.flatMap((length, dimension) =>
+    length > 1 ? [{ length, dimension, name: names?.[dimension] }] : [],
+  );
   const notes: string[] = [];
   const tof = kept.length > 2 ? flightTimes(tree, frame, kept.at(-1)!.length, definition) : undefined;
   if (kept.length > 4 || (kept.length === 4 && tof === undefined))
@@ -37,7 +39,7 @@ export function frameLayout(tree: Tree, frame: FrameDataset, definition: string 
   const frames = stack.reduce((product, { length }) => product * length, 1);
   if (kept.length === 3 && tof === undefined)
     notes.push(`${frame.dataset.path}: the first of ${shape.join(" x ")} is taken as a stack of frames`);
-  const transpose = isXFirst(tree, frame, rows, columns, notes);
+  const transpose = isXFirst(frame, rows, columns, notes);
   const axis: StackAxis =
     stack.length === 0 ? { kind: "none" } : stack.length === 1 && tof !== undefined ? tof : { kind: "frame" };
   return {
@@ -69,12 +71,21 @@ interface Side {
 function axisNames({ dataset, group }: FrameDataset): readonly string[] | undefined {
   const value = group.attributes.get("axes") ?? dataset.attributes.get("axes");
   if (value === undefined) return undefined;
-  const names = Array.isArray(value) ? value.map(String) : String(value).replace(/[[\]]/g, "").split(/[:,\s]+/);
+  const names = Array.isArray(value)
+    ? value.map(String)
+    : String(value)
+        .replace(/[[\]]/g, "")
+        .split(/[:,\s]+/);
   const meant = names.map((name) => name.trim()).filter((name) => name !== "");
   return meant.length === dataset.shape.length ? meant : undefined;
 }
 
-function flightTimes(tree: Tree, { detector, group }: FrameDataset, length: number, definition: string | undefined): StackAxis | undefined {
+function flightTimes(
+  tree: Tree,
+  { detector, group }: FrameDataset,
+  length: number,
+  definition: string | undefined,
+): StackAxis | undefined {
   for (const home of [detector, group]) {
     const dataset = home?.datasets.get("time_of_flight");
     const field = dataset === undefined ? undefined : fieldOf(tree, dataset);
@@ -94,7 +105,7 @@ const Y_NAME = /^(y|vertical)([_ -]|$)|_y$/i;
  * and y where the sides differ. NXsas means data[x][y] and imaging practice data[y][x], so nothing is decided by the
  * definition's name; on a square detector without named axes the stored order is kept and said.
  */
-function isXFirst(tree: Tree, { dataset, detector, group }: FrameDataset, rows: Side, columns: Side, notes: string[]): boolean {
+function isXFirst({ dataset, detector, group }: FrameDataset, rows: Side, columns: Side, notes: string[]): boolean {
   if (rows.name !== undefined && columns.name !== undefined) {
     if (X_NAME.test(rows.name) && Y_NAME.test(columns.name)) {
       notes.push(`axes of ${dataset.path} are ${rows.name}, ${columns.name}: rows run along x (transpose)`);
@@ -102,7 +113,7 @@ function isXFirst(tree: Tree, { dataset, detector, group }: FrameDataset, rows: 
     }
     if (Y_NAME.test(rows.name) && X_NAME.test(columns.name)) return false;
   }
-  const lengths = { x: sideLength(tree, [detector, group], "x"), y: sideLength(tree, [detector, group], "y") };
+  const lengths = { x: sideLength([detector, group], "x"), y: sideLength([detector, group], "y") };
   if (rows.length !== columns.length && lengths.x === rows.length && lengths.y === columns.length) {
     notes.push(`the x axis has ${lengths.x} values, as many as there are rows: rows run along x (transpose)`);
     return true;
@@ -112,7 +123,7 @@ function isXFirst(tree: Tree, { dataset, detector, group }: FrameDataset, rows: 
   return false;
 }
 
-function sideLength(tree: Tree, homes: readonly (FrameDataset["group"] | undefined)[], letter: "x" | "y"): number | undefined {
+function sideLength(homes: readonly (FrameDataset["group"] | undefined)[], letter: "x" | "y"): number | undefined {
   for (const home of homes)
     for (const name of [`${letter}_pixel_offset`, `detector_${letter}`, letter]) {
       const shape = home?.datasets.get(name)?.shape.filter((n) => n > 1);

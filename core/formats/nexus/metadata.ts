@@ -32,7 +32,12 @@ const DISTANCE_NAMES = ["distance", "SDD", "sdd", "L2"];
  * NXmonitor, NXsample) and their common variants. The first value found wins, the others are shown; a value without a
  * unit that it needs is shown and not taken; nothing is filled in.
  */
-export function collectMetadata(tree: Tree, entry: TreeGroup, detector: TreeGroup | undefined, sides: FrameSides): FoundMetadata {
+export function collectMetadata(
+  tree: Tree,
+  entry: TreeGroup,
+  detector: TreeGroup | undefined,
+  sides: FrameSides,
+): FoundMetadata {
   const out = new MetadataCollector();
   collectWavelength(tree, entry, out);
   collectDistance(tree, entry, detector, out);
@@ -47,9 +52,14 @@ export function collectMetadata(tree: Tree, entry: TreeGroup, detector: TreeGrou
     out.offer("attenuation", numberField(tree, group, "attenuator_transmission"), { ...RATIO, range: "positive" });
     const selection = numberField(tree, group, "selection");
     if (selection !== undefined)
-      out.show("attenuation", { value: selection.values[0]!, from: selection.path, note: "a selection number, not a factor" });
+      out.show("attenuation", {
+        value: selection.values[0]!,
+        from: selection.path,
+        note: "a selection number, not a factor",
+      });
   }
-  if (detector !== undefined) out.offer("deadTime", numberField(tree, detector, "dead_time"), { ...TIME, range: "not-negative" });
+  if (detector !== undefined)
+    out.offer("deadTime", numberField(tree, detector, "dead_time"), { ...TIME, range: "not-negative" });
   const pixelSize = collectPixelSize(tree, detector, out);
   const centre = findCentre(tree, detector, { ...sides, pixelSize: pixelSize?.value }, out);
   const { distance, deadTime, ...ofRun } = out.taken;
@@ -115,11 +125,16 @@ function wavelengthOfEnergy(energy: Field, neutron: boolean): Candidate {
   if (!found.taken) return found;
   const electronvolts = found.value.value;
   const value = neutron ? Math.sqrt(NEUTRON_MEV_A2 / (electronvolts * 1e3)) : PHOTON_KEV_A / (electronvolts / 1e3);
-  return { taken: true, value: { ...found.value, value, note: `from the energy of a ${neutron ? "neutron" : "photon"}` } };
+  return {
+    taken: true,
+    value: { ...found.value, value, note: `from the energy of a ${neutron ? "neutron" : "photon"}` },
+  };
 }
 
 function isNeutron(tree: Tree, entry: TreeGroup): boolean {
-  const probes = groupsBelow(entry, hasClass("NXsource")).map((source) => textField(tree, source, "probe")?.value ?? "");
+  const probes = groupsBelow(entry, hasClass("NXsource")).map(
+    (source) => textField(tree, source, "probe")?.value ?? "",
+  );
   return !probes.some((probe) => /x-?ray/i.test(probe));
 }
 
@@ -129,7 +144,8 @@ function collectDistance(tree: Tree, entry: TreeGroup, detector: TreeGroup | und
     for (const name of group === detector ? DISTANCE_NAMES : DISTANCE_NAMES.slice(1)) {
       const field = numberField(tree, group, name);
       const scalar = field !== undefined && field.values.length > 1 && field.values.some((v) => v !== field.values[0]);
-      if (scalar) out.show("distance", { value: field.asWritten, from: field.path, note: "one value a pixel: not taken" });
+      if (scalar)
+        out.show("distance", { value: field.asWritten, from: field.path, note: "one value a pixel: not taken" });
       else out.offer("distance", field, LENGTH);
     }
   if (detector === undefined) return;
@@ -137,7 +153,10 @@ function collectDistance(tree: Tree, entry: TreeGroup, detector: TreeGroup | und
     const field = numberField(tree, detector, name);
     const found = field === undefined ? undefined : convert(field, LENGTH);
     if (found?.taken === true)
-      out.show("distance", { ...found.value, note: "a motor's position: perhaps along the beam, perhaps not; not taken" });
+      out.show("distance", {
+        ...found.value,
+        note: "a motor's position: perhaps along the beam, perhaps not; not taken",
+      });
   }
 }
 
@@ -170,7 +189,11 @@ function collectSample(tree: Tree, entry: TreeGroup, out: MetadataCollector): vo
 }
 
 /** Pitch along physical x and y, m. */
-function collectPixelSize(tree: Tree, detector: TreeGroup | undefined, out: MetadataCollector): Sourced<readonly [number, number]> | undefined {
+function collectPixelSize(
+  tree: Tree,
+  detector: TreeGroup | undefined,
+  out: MetadataCollector,
+): Sourced<readonly [number, number]> | undefined {
   if (detector === undefined) return undefined;
   const sides = (["x", "y"] as const).map((letter) => {
     const size = numberField(tree, detector, `${letter}_pixel_size`);
@@ -197,7 +220,12 @@ function collectPixelSize(tree: Tree, detector: TreeGroup | undefined, out: Meta
   };
 }
 
-function pitchOfOffsets(tree: Tree, detector: TreeGroup, letter: "x" | "y", out: MetadataCollector): Sourced<number> | undefined {
+function pitchOfOffsets(
+  tree: Tree,
+  detector: TreeGroup,
+  letter: "x" | "y",
+  out: MetadataCollector,
+): Sourced<number> | undefined {
   const dataset = detector.datasets.get(`${letter}_pixel_offset`) ?? detector.datasets.get(`detector_${letter}`);
   if (dataset === undefined || dataset.shape.filter((n) => n > 1).length !== 1) return undefined;
   const field = fieldOf(tree, dataset);
@@ -206,12 +234,19 @@ function pitchOfOffsets(tree: Tree, detector: TreeGroup, letter: "x" | "y", out:
   const n = field.values.length;
   const pitch = (field.values[n - 1]! - field.values[0]!) / (n - 1);
   if (factor === undefined) {
-    out.show("pixelSize", { value: pitch, from: field.path, note: "spacing of an axis without a unit of length: not taken" });
+    out.show("pixelSize", {
+      value: pitch,
+      from: field.path,
+      note: "spacing of an axis without a unit of length: not taken",
+    });
     return undefined;
   }
-  const isEven = field.values.every((value, i) => Math.abs(value - field.values[0]! - i * pitch) <= 1e-3 * Math.abs(pitch));
+  const isEven = field.values.every(
+    (value, i) => Math.abs(value - field.values[0]! - i * pitch) <= 1e-3 * Math.abs(pitch),
+  );
   const value = Math.abs(pitch) * factor;
-  if (isEven && value > 0) return { value, from: field.path, asWritten: `${pitch} ${field.unit}`, note: "spacing of the pixel offsets" };
+  if (isEven && value > 0)
+    return { value, from: field.path, asWritten: `${pitch} ${field.unit}`, note: "spacing of the pixel offsets" };
   out.show("pixelSize", { value, from: field.path, note: "uneven spacing of the pixel offsets: not taken" });
   return undefined;
 }
@@ -242,6 +277,7 @@ const APPLIED: readonly (readonly [field: string, warning: string])[] = [
 
 function appliedWarnings(detector: TreeGroup | undefined): string[] {
   if (detector === undefined) return [];
-  return APPLIED.flatMap(([field, warning]) => (detector.datasets.has(field) ? [`${detector.path}/${field}: if true, ${warning}`] : []));
+  return APPLIED.flatMap(([field, warning]) =>
+    detector.datasets.has(field) ? [`${detector.path}/${field}: if true, ${warning}`] : [],
+  );
 }
-

@@ -1,8 +1,12 @@
-import { type Field, numberField, textField } from "./fields.ts";
 import type { MetadataCollector } from "./collect.ts";
+import { type Field, numberField, textField } from "./fields.ts";
 import { groupsBelow, hasClass, type Tree, type TreeGroup } from "./tree.ts";
 
-const COUNT: { kind: "count"; range: "positive"; bareUnit: string } = { kind: "count", range: "positive", bareUnit: "counts" };
+const COUNT: { kind: "count"; range: "positive"; bareUnit: string } = {
+  kind: "count",
+  range: "positive",
+  bareUnit: "counts",
+};
 /** A preset may be written in units of 10^n counts. */
 const LARGEST_PRESET_POWER = 9;
 
@@ -11,7 +15,12 @@ const LARGEST_PRESET_POWER = 9;
  * and the run was counted to a preset, the monitor whose count is that preset, perhaps times a power of ten. That is a
  * guess and marked as one. Without either, none is taken. All others are shown.
  */
-export function collectMonitor(tree: Tree, entry: TreeGroup, detector: TreeGroup | undefined, out: MetadataCollector): void {
+export function collectMonitor(
+  tree: Tree,
+  entry: TreeGroup,
+  detector: TreeGroup | undefined,
+  out: MetadataCollector,
+): void {
   const groups = groupsBelow(entry, hasClass("NXmonitor"));
   const monitors = groups.flatMap((group) => {
     const field = monitorCount(tree, group);

@@ -75,7 +75,12 @@ interface OpenedBank {
   readonly notes: readonly string[];
 }
 
-async function openBank(tree: Tree, entry: TreeGroup, frame: FrameDataset, choice: ReadChoice): Promise<Result<OpenedBank>> {
+async function openBank(
+  tree: Tree,
+  entry: TreeGroup,
+  frame: FrameDataset,
+  choice: ReadChoice,
+): Promise<Result<OpenedBank>> {
   const { dataset, detector } = frame;
   const path = detector === undefined ? dataset.path : homePath(detector, dataset);
   const place = { file: tree.file.name, field: path };
@@ -162,7 +167,9 @@ function readVariance(
 function scalingWarnings({ dataset, group }: FrameDataset): string[] {
   const name = dataset.path.slice(dataset.path.lastIndexOf("/") + 1);
   return ["scaling_factor", "offset", "weights"].flatMap((suffix) =>
-    group.datasets.has(`${name}_${suffix}`) ? [`${group.path}/${name}_${suffix} is in the file and is not applied`] : [],
+    group.datasets.has(`${name}_${suffix}`)
+      ? [`${group.path}/${name}_${suffix} is in the file and is not applied`]
+      : [],
   );
 }
 
@@ -171,4 +178,3 @@ function displayOrder(dataset: Hdf5Dataset): "bottom-up" | "top-down" | undefine
   const origin = textAttribute(dataset.attributes, "DISPLAY_ORIGIN");
   return origin === undefined ? undefined : origin.startsWith("U") ? "top-down" : "bottom-up";
 }
-

@@ -24,19 +24,27 @@ export async function openNpyArray(source: ByteSource): Promise<Result<NpyArray>
   const type = elementType(descr);
   if (typeof type === "string") return failure("unsupported", `${source.name}: ${type}`, { file: source.name });
   if (shape.length < 1 || shape.length > 3)
-    return failure("unsupported", `${source.name} has rank ${shape.length}; arrays of rank 1 to 3 are read`, { file: source.name });
+    return failure("unsupported", `${source.name} has rank ${shape.length}; arrays of rank 1 to 3 are read`, {
+      file: source.name,
+    });
   const [frames, height, width] = [...[1, 1, 1].slice(shape.length), ...shape] as [number, number, number];
   const size = checkFrameSize(source.name, width, height);
   if (!size.ok) return failure(size.fault.code, size.fault.message, { file: source.name });
   if (!(Number.isSafeInteger(frames) && frames >= 1))
-    return failure("inconsistent", `${source.name} has a dimension of length 0 (${shape.join(" x ")})`, { file: source.name });
+    return failure("inconsistent", `${source.name} has a dimension of length 0 (${shape.join(" x ")})`, {
+      file: source.name,
+    });
   const elementBytes = bytesOf(type.stored);
   const declared = frames * height * width * elementBytes;
   const present = source.size - dataOffset;
   if (declared > present)
-    return failure("unreadable", `${source.name} declares ${declared} bytes of values (${shape.join(" x ")} of ${descr}) but holds ${present}`, {
-      file: source.name,
-    });
+    return failure(
+      "unreadable",
+      `${source.name} declares ${declared} bytes of values (${shape.join(" x ")} of ${descr}) but holds ${present}`,
+      {
+        file: source.name,
+      },
+    );
   const warnings = declared < present ? [`${present - declared} bytes after the values are ignored`] : [];
   return success({
     shape,
@@ -61,7 +69,8 @@ function elementType(descr: string): ElementType | string {
   const bits = Number(digits) * 8;
   if (letter === "O") return `object arrays are not read ("${descr}": their bytes are a program)`;
   if (letter === "c") return `complex numbers are not read ("${descr}")`;
-  const known = letter === "b" ? bits === 8 : letter === "f" ? [16, 32, 64].includes(bits) : [8, 16, 32, 64].includes(bits);
+  const known =
+    letter === "b" ? bits === 8 : letter === "f" ? [16, 32, 64].includes(bits) : [8, 16, 32, 64].includes(bits);
   if (name === undefined || !known) return `elements of type "${descr}" are not read`;
   return { stored: `${name}${bits}` as ValueType, littleEndian, isBoolean: letter === "b" };
 }
@@ -73,22 +82,41 @@ interface FramePlace {
   readonly index: number;
 }
 
-async function readFrame(source: ByteSource, header: NpyHeader, type: ElementType, place: FramePlace): Promise<Result<PixelArray>> {
+async function readFrame(
+  source: ByteSource,
+  header: NpyHeader,
+  type: ElementType,
+  place: FramePlace,
+): Promise<Result<PixelArray>> {
   const { frames, height, width, index } = place;
   const elementBytes = bytesOf(type.stored);
   const pixels = height * width;
   if (!header.fortranOrder || header.shape.length === 1) {
     const start = header.dataOffset + index * pixels * elementBytes;
-    return decodeRaw(await source.read(start, start + pixels * elementBytes), type.stored, type.littleEndian, source.name);
+    return decodeRaw(
+      await source.read(start, start + pixels * elementBytes),
+      type.stored,
+      type.littleEndian,
+      source.name,
+    );
   }
   // Column by column: the first index runs fastest, so a frame of a stack lies scattered over the whole file.
   const all = frames * pixels;
   if (all > LIMITS.framePixels)
-    return failure("out-of-range", `${source.name} is a stack in Fortran order of ${all} values; the limit is ${LIMITS.framePixels}`, {
-      file: source.name,
-    });
+    return failure(
+      "out-of-range",
+      `${source.name} is a stack in Fortran order of ${all} values; the limit is ${LIMITS.framePixels}`,
+      {
+        file: source.name,
+      },
+    );
   const start = header.dataOffset;
-  const raw = decodeRaw(await source.read(start, start + all * elementBytes), type.stored, type.littleEndian, source.name);
+  const raw = decodeRaw(
+    await source.read(start, start + all * elementBytes),
+    type.stored,
+    type.littleEndian,
+    source.name,
+  );
   if (!raw.ok) return raw;
   const out = raw.value.slice(0, pixels);
   for (let y = 0; y < height; y++)

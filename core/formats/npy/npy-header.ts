@@ -34,7 +34,11 @@ export function readNpyHeader(head: Uint8Array, file: string): Result<NpyHeader>
   let length = 0;
   for (let i = lengthBytes - 1; i >= 0; i--) length = length * 256 + head[8 + i]!;
   if (length > LIMITS.npyHeaderBytes)
-    return failure("out-of-range", `${file} declares a header of ${length} bytes; the limit is ${LIMITS.npyHeaderBytes}`, { file });
+    return failure(
+      "out-of-range",
+      `${file} declares a header of ${length} bytes; the limit is ${LIMITS.npyHeaderBytes}`,
+      { file },
+    );
   if (head.length < start + length) return cutOff(file, head.length, start + length);
   const text = new TextDecoder(major === 3 ? "utf-8" : "latin1").decode(head.subarray(start, start + length));
   const header = parseHeader(text, file);
@@ -56,7 +60,10 @@ function parseHeader(text: string, file: string): Result<Omit<NpyHeader, "dataOf
     const pair = PAIR.exec(rest);
     if (pair === null) {
       const odd = /^\s*['"]descr['"]\s*:\s*\[/.test(rest);
-      if (odd) return failure("unsupported", `${file} holds a table of several columns (structured dtype), not one array`, { file });
+      if (odd)
+        return failure("unsupported", `${file} holds a table of several columns (structured dtype), not one array`, {
+          file,
+        });
       return failure("unreadable", `${file}: the NPY header can't be read at "${rest.trim().slice(0, 40)}"`, { file });
     }
     const [whole, , key, , word, flag, tuple] = pair;

@@ -14,7 +14,9 @@ export const npyReader: FormatReader = {
     if (!array.ok) return array;
     const { shape, type, warnings } = array.value;
     if (shape.length < 2)
-      return failure("unsupported", `${source.name} is a list of ${shape[0]} values, not a frame`, { file: source.name });
+      return failure("unsupported", `${source.name} is a list of ${shape[0]} values, not a frame`, {
+        file: source.name,
+      });
     const [height, width] = shape.slice(-2) as [number, number];
     return success(
       plainRun({

@@ -1,0 +1,181 @@
+import { readFileSync, writeFileSync } from "node:fs";
+import { mkdtemp, rm } from "node:fs/promises";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import type { Hdf5File } from "../../../core/formats/hdf5/hdf5-file.ts";
+import { openHdf5 } from "../../../electron/services/open-hdf5.ts";
+import { knownFrame } from "../../support/known-frame.ts";
+import { diskSource, fixture, messageOf, unwrap } from "../../support/open-file.ts";
+
+let file: Hdf5File;
+beforeAll(async () => {
+  file = unwrap(await openHdf5(diskSource(fixture("kinds.h5"))));
+});
+afterAll(() => file.close());
+
+describe("element types", () => {
+  it.each(["u1", "u2", "u4", "u8", "f2", "f4", "f8"])("reads %s in both byte orders", (code) => {
+    for (const order of ["le", "be"])
+      expect(Array.from(unwrap(file.read(`/types/${order}_${code}`)))).toEqual(
+        code.startsWith("u") ? [0, 1, 100, 7] : [0, 1, 100, -3],
+      );
+  });
+
+  it.each(["i1", "i2", "i4", "i8"])("keeps the sign of %s", (code) => {
+    for (const order of ["le", "be"])
+      expect(Array.from(unwrap(file.read(`/types/${order}_${code}`)))).toEqual([0, 1, 100, -3]);
+  });
+
+  it("reads booleans as 0 and 1 and calls them so", () => {
+    expect(unwrap(file.node("/types/bool"))).toMatchObject({ type: "boolean", shape: [3] });
+    expect(Array.from(unwrap(file.read("/types/bool")))).toEqual([1, 0, 1]);
+  });
+
+  it("reads half floats exactly: subnormal, largest, infinite, not a number", () => {
+    // 1.0 * 2^-24 is the smallest half (IEEE 754); 65504 the largest.
+    expect(Array.from(unwrap(file.read("/types/halves")))).toEqual([2 ** -24, 1.5, -65504, Infinity, NaN, 2 ** -10]);
+  });
+
+  it("refuses a count beyond 2^53 rather than change it", () => {
+    expect(messageOf(file.read("/types/beyond"))).toContain("/types/beyond[1] is 9007199254740993, beyond 2^53");
+  });
+
+  it("refuses compound values and finds nothing in a null dataspace", () => {
+    expect(messageOf(file.read("/types/compound"))).toContain("compound");
+    expect(unwrap(file.node("/types/null"))).toMatchObject({ shape: [0] });
+  });
+});
+
+describe("texts", () => {
+  it("trims nulls and blanks, and reads variable length and lists", () => {
+    expect(unwrap(file.readText("/texts/fixed"))).toEqual(["counts"]);
+    expect(unwrap(file.readText("/texts/padded"))).toEqual(["mm"]);
+    expect(unwrap(file.readText("/texts/vlen"))).toEqual(["Ångström"]);
+    expect(unwrap(file.readText("/texts/list"))).toEqual(["one", "two words", ""]);
+  });
+
+  it("takes bytes that are not UTF-8 as Latin-1 and says so", () => {
+    expect(unwrap(file.readText("/texts/latin1"))).toEqual(["µm"]);
+    expect(file.notes.join()).toContain("/texts/latin1 is not UTF-8");
+  });
+
+  it("gives attributes of length 1 as one value", () => {
+    const { attributes } = unwrap(file.node("/texts"));
+    expect(Object.fromEntries(attributes)).toEqual({ many: ["y", "x"], one: "NXdata", number: 5, list: [1.5, 2.5] });
+  });
+});
+
+describe("storage", () => {
+  it.each([
+    "contiguous",
+    "compact",
+    "chunked",
+    "gzip",
+    "shuffle",
+    "fletcher",
+    "lzf",
+    "scaleoffset",
+    "lz4",
+    "bitshuffle",
+  ])("reads %s", async (name) => {
+    unwrap(await file.prepare(`/stores/${name}`));
+    expect(Array.from(unwrap(file.read(`/stores/${name}`)))).toEqual(knownFrame());
+  });
+
+  it("names a filter that it can't undo, and the rest stays readable", async () => {
+    const message = "/stores/unknown is compressed with filter 40404";
+    expect(messageOf(await file.prepare("/stores/unknown"))).toContain(message);
+    expect(messageOf(file.read("/stores/unknown"))).toContain(message);
+    expect(file.read("/stores/gzip").ok).toBe(true);
+  });
+
+  it("reads a slice and refuses one that lies outside", () => {
+    const slice = [
+      [2, 4],
+      [30, 37],
+    ] as const;
+    const rows = knownFrame();
+    expect(Array.from(unwrap(file.read("/stores/gzip", slice)))).toEqual([
+      ...rows.slice(104, 111),
+      ...rows.slice(141, 148),
+    ]);
+    expect(
+      messageOf(
+        file.read("/stores/gzip", [
+          [0, 1],
+          [30, 38],
+        ]),
+      ),
+    ).toContain("30..38 lies outside dimension 1, which is 37 long");
+    expect(messageOf(file.read("/stores/gzip", [[0, 1]]))).toContain("2 dimensions");
+  });
+});
+
+describe("links", () => {
+  it("tells that two hard links lead to one object, and follows soft ones", () => {
+    const address = unwrap(file.node("/stores/gzip")).address;
+    for (const name of ["hard", "soft", "relative"]) expect(unwrap(file.node(`/links/${name}`)).address).toBe(address);
+    expect(Array.from(unwrap(file.read("/links/relative")))).toEqual(knownFrame());
+    expect(unwrap(file.node("/links/cycle")).address).toBe(unwrap(file.node("/")).address);
+  });
+
+  it("refuses what dangles, loops or leads out of the file, by name", () => {
+    expect(messageOf(file.node("/links/dangling"))).toContain("/nowhere is not in the file");
+    expect(messageOf(file.node("/links/loop"))).toContain("loop");
+    expect(messageOf(file.node("/links/outside"))).toContain('"/etc/hostname"');
+    expect(messageOf(file.node("/links/beside/below"))).toContain('"other.h5"');
+    expect(messageOf(file.read("/links/virtual"))).toContain("elsewhere.h5");
+    expect(messageOf(file.node("/no/such/thing"))).toContain("/no is not in the file");
+  });
+});
+
+describe("damage", () => {
+  let folder: string;
+  beforeAll(async () => {
+    folder = await mkdtemp(join(tmpdir(), "halation-test-"));
+  });
+  afterAll(() => rm(folder, { recursive: true }));
+
+  const damaged = (name: string, change: (bytes: Uint8Array) => Uint8Array) => {
+    const path = join(folder, name);
+    writeFileSync(path, change(new Uint8Array(readFileSync(fixture("kinds.h5")))));
+    return openHdf5(diskSource(path));
+  };
+
+  it("says where a truncated file ends and where it should", async () => {
+    const message = messageOf(await damaged("cut.h5", (bytes) => bytes.slice(0, 30_000)));
+    expect(message).toMatch(/cut\.h5 ends at byte 30000; its HDF5 header says \d+/);
+  });
+
+  it("does not open what is not HDF5", async () => {
+    expect(messageOf(await damaged("text.h5", () => new TextEncoder().encode("hello")))).toContain(
+      "does not open as HDF5",
+    );
+  });
+
+  it("finds a flipped byte by its checksum, and gives no stale memory", async () => {
+    const opened = unwrap(
+      await damaged("flip.h5", (bytes) => {
+        // Rows 8..15 of the first 16 columns, as the chunk of the dataset with Fletcher-32 stores them.
+        const chunk = new Uint8Array(new Uint16Array(knownFrame().slice(8 * 37, 8 * 37 + 16)).buffer);
+        const places: number[] = [];
+        for (let at = 0; at + chunk.length <= bytes.length; at++)
+          if (chunk.every((byte, i) => bytes[at + i] === byte)) places.push(at);
+        expect(places.length).toBeGreaterThan(0);
+        for (const at of places) bytes[at]! ^= 1;
+        return bytes;
+      }),
+    );
+    expect(messageOf(opened.read("/stores/fletcher"))).toContain("/stores/fletcher can't be read");
+    expect(opened.read("/stores/gzip").ok).toBe(true);
+    opened.close();
+  });
+
+  it("answers after it was closed", async () => {
+    const opened = unwrap(await openHdf5(diskSource(fixture("plain.h5"))));
+    opened.close();
+    opened.close();
+    expect(messageOf(opened.node("/"))).toContain("is closed");
+  });
+});
