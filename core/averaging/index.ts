@@ -1,6 +1,11 @@
 export * from "./average.ts";
 export * from "./average-frame.ts";
+export * from "./bin-sums.ts";
 export * from "./bins.ts";
 export { EdgeTable } from "./edge-table.ts";
+export * from "./mapped-sums.ts";
 export * from "./membership.ts";
+export * from "./radial-table.ts";
 export * from "./sector.ts";
+export * from "./sector-order.ts";
+export * from "./sector-pass.ts";
