@@ -52,14 +52,18 @@ export async function runBrowserHost(request: BrowserHostRequest): Promise<numbe
   const stopped = new Promise<void>((resolveStop) => {
     stop = resolveStop;
   });
-  const { browser } = request;
+  let windows = 0;
+  let isOurWindow = request.browser !== undefined;
   const server = await startBrowserHost({
     host: services.host,
     windowFolder: resolve(import.meta.dirname, "../renderer"),
     idle_ms: IDLE_MS,
     // Where the person opened the window, the person ends the host: a reload may come much later.
-    onIdle: () => browser !== undefined && stop(),
-    onSessionOpened: () => browser === undefined && printAddress("for one more window"),
+    onIdle: () => isOurWindow && stop(),
+    onSessionOpened() {
+      windows++;
+      if (!isOurWindow) printAddress("for one more window");
+    },
     onError: (error) => say(error instanceof Error ? (error.stack ?? error.message) : String(error)),
   });
   // The address is what the command was asked for, where no window opens: it goes to standard output.
@@ -67,23 +71,27 @@ export async function runBrowserHost(request: BrowserHostRequest): Promise<numbe
 
   process.once("SIGINT", stop);
   process.once("SIGTERM", stop);
-  if (browser === undefined) {
-    say("no window is opened from here: open this address in a browser on this computer; Ctrl-C ends the program");
-    say(`from another computer, forward the same port first: ssh -L ${server.port}:127.0.0.1:${server.port} ...`);
-    printAddress("open");
-    await stopped;
-  } else {
-    const address = server.oneTimeAddress();
+  if (request.browser !== undefined) {
     const window = await openBrowser({
-      program: browser,
-      address,
+      program: request.browser,
+      address: server.oneTimeAddress(),
       hasGpu: process.platform !== "linux" || existsSync("/dev/dri"),
       isRoot: process.getuid?.() === 0,
     });
-    say(`the window is open; closing it ends the program (exports go to ${exports})`);
-    await Promise.race([stopped, window.closed]);
+    say(`opening the window; closing it ends the program (exports go to ${exports})`);
+    const ended = await Promise.race([stopped.then(() => "stopped"), window.closed.then(() => "closed")]);
     window.close();
     await window.closed;
+    if (ended === "closed" && windows === 0) {
+      say(`${request.browser} ended before it showed the window`);
+      isOurWindow = false;
+    }
+  }
+  if (!isOurWindow) {
+    say("open this address in a browser on this computer; Ctrl-C ends the program");
+    say(`from another computer, forward the same port first: ssh -L ${server.port}:127.0.0.1:${server.port} ...`);
+    printAddress("open");
+    await stopped;
   }
   process.off("SIGINT", stop);
   process.off("SIGTERM", stop);

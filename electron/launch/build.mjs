@@ -12,11 +12,14 @@ import { isFresh, sourceDigest, writeStamp } from "./source-stamp.mjs";
 const STAYS_OUTSIDE = [/^electron($|\/)/, /^h5wasm($|\/)/, /^h5wasm-plugins($|\/)/, /^@resvg\/resvg-wasm($|\/)/];
 const NODE_BUILTINS = [/^node:/, ...builtinModules];
 
+/** Warnings are told; how long which plug-in took is not one of them. */
+const QUIET = { logLevel: "warn", build: { rolldownOptions: { checks: { pluginTimings: false } } } };
+
 function nodeBuild({ outDir, entries, format = "es" }) {
   return {
     configFile: false,
     root: inProject(),
-    logLevel: "warn",
+    ...QUIET,
     publicDir: false,
     ssr: { noExternal: true, external: ["electron", "h5wasm", "h5wasm-plugins", "@resvg/resvg-wasm"] },
     build: {
@@ -27,6 +30,7 @@ function nodeBuild({ outDir, entries, format = "es" }) {
       minify: false,
       sourcemap: true,
       rolldownOptions: {
+        ...QUIET.build.rolldownOptions,
         input: Object.fromEntries(Object.entries(entries).map(([name, file]) => [name, inProject(file)])),
         external: [...STAYS_OUTSIDE, ...NODE_BUILTINS],
         output:
@@ -45,7 +49,7 @@ const COMMON = ["core", "package.json", "package-lock.json", "tsconfig.json"];
 const TARGETS = {
   renderer: {
     sources: [...COMMON, "renderer"],
-    builds: () => [{ configFile: inProject("renderer/vite.config.ts"), logLevel: "warn" }],
+    builds: () => [{ configFile: inProject("renderer/vite.config.ts"), ...QUIET }],
   },
   electron: {
     sources: [...COMMON, "electron"],

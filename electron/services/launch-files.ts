@@ -8,6 +8,9 @@ import type { Shell } from "./shell.ts";
 /** Kinds of files that the sample experiment is made of, besides its plans. */
 const RUN_EXTENSIONS = [".h5", ".hdf", ".hdf5", ".nxs", ".npy", ".tif", ".tiff"];
 
+/** The plan of the sample experiment that the window begins with: the plainest of them. */
+const FIRST_PLAN = "spheres.plan.json";
+
 /** What the window opens first: the named files, or the plans and runs of the sample experiment. */
 export async function launchFiles(named: readonly string[], samples: string): Promise<Result<Shell["launch"]>> {
   if (named.length === 0) return success({ files: await sampleFiles(samples), isSampleExperiment: true });
@@ -23,7 +26,7 @@ export async function launchFiles(named: readonly string[], samples: string): Pr
 }
 
 async function sampleFiles(samples: string): Promise<readonly string[]> {
-  const names = (await readdir(samples)).sort();
+  const names = (await readdir(samples)).sort((a, b) => rank(a) - rank(b) || (a < b ? -1 : 1));
   const plans: string[] = [];
   const runs: string[] = [];
   for (const name of names) {
@@ -32,4 +35,8 @@ async function sampleFiles(samples: string): Promise<readonly string[]> {
     else if (await looksLikePlan(path)) plans.push(path);
   }
   return [...plans, ...runs];
+}
+
+function rank(name: string): number {
+  return name === FIRST_PLAN ? 0 : 1;
 }
