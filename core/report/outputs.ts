@@ -10,6 +10,8 @@ import { mapFiles } from "./maps.ts";
 import { curveTree, frameTree } from "./nxcansas.ts";
 import type { OutputFile } from "./output-file.ts";
 import type { OutputServices } from "./output-services.ts";
+import { type ReductionFigure, reductionFigures } from "./reduction-figures.ts";
+import { reportHtml } from "./report-html.ts";
 import { outputNotes, reductionSummary } from "./summary.ts";
 import { utf8 } from "./text.ts";
 
@@ -45,6 +47,10 @@ export async function buildOutputs(
   }
   if (wanted.has("nxcansas")) files.push(...(await nexusFiles(reduction, services, signal)));
   if (wanted.has("maps")) files.push(...mapFiles(reduction));
+  signal.throwIfAborted();
+  const figures = wanted.has("figures") || wanted.has("report") ? reductionFigures(reduction) : [];
+  if (wanted.has("figures")) files.push(...(await figureFiles(figures, services, signal)));
+  if (wanted.has("report")) files.push({ path: "report.html", bytes: utf8(reportHtml(reduction, figures)) });
   files.push({ path: "summary.json", bytes: jsonBytes(reductionSummary(reduction)) });
   files.push({ path: "ledger.json", bytes: jsonBytes({ ...reduction.ledger, notes: outputNotes(reduction) }) });
   return success(files);
@@ -65,6 +71,24 @@ async function nexusFiles(reduction: Reduction, services: OutputServices, signal
   }
   signal.throwIfAborted();
   files.push({ path: "maps/frame.h5", bytes: await writeHdf5(frameTree(reduction)) });
+  return files;
+}
+
+/** Pixels a point: some 290 an inch at the printed size. */
+const PNG_SCALE = 4;
+
+async function figureFiles(
+  figures: readonly ReductionFigure[],
+  { rasterise }: OutputServices,
+  signal: AbortSignal,
+): Promise<OutputFile[]> {
+  if (rasterise === undefined) throw new TypeError("figures need the service rasterise");
+  const files: OutputFile[] = [];
+  for (const { name, svg } of figures) {
+    signal.throwIfAborted();
+    files.push({ path: `figures/${name}.svg`, bytes: utf8(svg) });
+    files.push({ path: `figures/${name}.png`, bytes: await rasterise(svg, PNG_SCALE) });
+  }
   return files;
 }
 

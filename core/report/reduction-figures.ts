@@ -1,0 +1,86 @@
+import type { Curve, Profile } from "../model/curve.ts";
+import type { Reduction } from "../plan/reduction.ts";
+import { isProfile } from "./average-table.ts";
+import type { CurveView } from "./figures/curve-axes.ts";
+import { curveFigure } from "./figures/curve-figure.ts";
+import { frameFigure } from "./figures/frame-figure.ts";
+import { notAppliedNote } from "./figures/notes.ts";
+import { profileFigure } from "./figures/profile-figure.ts";
+import { stepName, stepsNotApplied } from "./ledger-words.ts";
+
+/** A figure of a reduction: its file name without ending, and the SVG. */
+export interface ReductionFigure {
+  readonly name: string;
+  readonly caption: string;
+  readonly svg: string;
+}
+
+/** The counts, the corrected intensity, and every average that has points. */
+export function reductionFigures(reduction: Reduction): readonly ReductionFigure[] {
+  const averages = [...reduction.curves, ...reduction.profiles].filter((average) => average.intensity.length > 0);
+  return [countsFigure(reduction), intensityFigure(reduction), ...averages.map((one) => averageFigure(one, reduction))];
+}
+
+function countsFigure({ title, frame, maps, geometry, beamStop }: Reduction): ReductionFigure {
+  return {
+    name: "frame",
+    caption: "Registered counts, with rings of equal Q, the beam centre and the outline of the beam stop",
+    svg: frameFigure({
+      title,
+      values: frame.counts,
+      mask: maps.mask,
+      quantity: { label: "Counts", unit: "" },
+      scale: "log",
+      geometry,
+      ...(beamStop === undefined ? {} : { beamStop }),
+      notes: ["Counts as registered: no correction applied"],
+    }),
+  };
+}
+
+function intensityFigure(reduction: Reduction): ReductionFigure {
+  const { title, maps, geometry, beamStop, unit } = reduction;
+  return {
+    name: "intensity",
+    caption: "Corrected intensity of each pixel",
+    svg: frameFigure({
+      title: `${title}, corrected`,
+      values: maps.intensity,
+      mask: maps.mask,
+      quantity: { label: "I", unit },
+      scale: "log",
+      geometry,
+      ...(beamStop === undefined ? {} : { beamStop }),
+      notes: notAppliedNote(namesNotApplied(reduction)),
+    }),
+  };
+}
+
+function averageFigure(average: Curve | Profile, reduction: Reduction): ReductionFigure {
+  const shared = {
+    title: `${reduction.title}, ${average.id}`,
+    unit: average.unit,
+    notApplied: namesNotApplied(reduction),
+  };
+  if (isProfile(average)) {
+    return {
+      name: `profile-${average.id}`,
+      caption: `${average.id}: intensity against azimuth; bars are one standard deviation from counting`,
+      svg: profileFigure({ ...shared, series: [{ label: average.id, profile: average }] }),
+    };
+  }
+  return {
+    name: `curve-${average.id}`,
+    caption: `${average.id}: intensity against Q; bars are one standard deviation from counting`,
+    svg: curveFigure({ ...shared, series: [{ label: average.id, curve: average }], view: viewOf(average) }),
+  };
+}
+
+/** Logarithmic, but for a box that runs across the beam centre: there Q has both signs. */
+function viewOf({ q }: Curve): CurveView {
+  return { transform: "i-q", x: q.every((value) => value > 0) ? "log" : "linear", y: "log" };
+}
+
+function namesNotApplied({ ledger }: Reduction): readonly string[] {
+  return stepsNotApplied(ledger.steps).map(({ step }) => stepName(step));
+}
