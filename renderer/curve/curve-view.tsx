@@ -1,28 +1,13 @@
 import "./curve.css";
-import {
-  type ReactElement,
-  type ReactNode,
-  type Ref,
-  useImperativeHandle,
-  useMemo,
-  useRef,
-  useSyncExternalStore,
-} from "react";
+import { type ReactElement, type Ref, useImperativeHandle, useMemo, useRef, useSyncExternalStore } from "react";
 import { useSize } from "../interaction/use-size.ts";
 import type { CurvePoint, CurveViewHandle, CurveViewProps, PlottedCurve } from "../view-types.ts";
 import type { CurvePlot } from "./curve-plot.ts";
 import { IntervalOverlay } from "./interval-overlay.tsx";
 import { placedCurve } from "./layout.ts";
-import { PointExplanation } from "./point-explanation.tsx";
 import { axisLabels, fits } from "./transform.ts";
 import { useCurveHands } from "./use-curve-hands.ts";
 import { useCurvePlot } from "./use-curve-plot.ts";
-
-export type CurveViewFullProps = CurveViewProps & {
-  /** What else there is to say about a lit point: shown below its numbers. */
-  readonly explain?: ((point: CurvePoint) => ReactNode) | undefined;
-  readonly ref?: Ref<CurveViewProbe> | undefined;
-};
 
 /** Adds what tests need. */
 export interface CurveViewProbe extends CurveViewHandle {
@@ -31,8 +16,8 @@ export interface CurveViewProbe extends CurveViewHandle {
 }
 
 /** Curves with their axes, error bars, brushed range and lamp. */
-export function CurveView(props: CurveViewFullProps): ReactElement {
-  const { curves, axes, errorBars, interval, onIntervalChange, lamp, explain, ref } = props;
+export function CurveView(props: CurveViewProps & { readonly ref?: Ref<CurveViewProbe> | undefined }): ReactElement {
+  const { curves, axes, errorBars, interval, onIntervalChange, lamp, ref } = props;
   const host = useRef<HTMLDivElement>(null);
   const size = useSize(host);
   const plot = useCurvePlot(host, { curves, axes, errorBars, lamp, size });
@@ -47,7 +32,6 @@ export function CurveView(props: CurveViewFullProps): ReactElement {
   const drawn = useMemo(() => curves.filter(({ data }) => fits(axes.transform, data)), [curves, axes.transform]);
   const units = [...new Set(drawn.map(({ data }) => data.unit))];
   const labels = axisLabels(axes.transform, units.length > 1 ? "mixed units" : (units[0] ?? "1/cm"));
-  const lit = lamp && curves.find(({ key }) => key === lamp.key);
   return (
     <div className="curve-view">
       <div className="curve-legend">
@@ -86,19 +70,10 @@ export function CurveView(props: CurveViewFullProps): ReactElement {
           <span className="curve-label-x">{labels.x}</span>
           <span className="curve-label-y">{labels.y}</span>
         </div>
-        {plot && lit && lamp && (
-          <Explanation plot={plot} curve={withColour(lit, curves)} point={lamp}>
-            {explain?.(lamp)}
-          </Explanation>
-        )}
         {drawn.length === 0 && <p className="curve-empty">No curve for these axes yet.</p>}
       </div>
     </div>
   );
-}
-
-function withColour(curve: PlottedCurve, curves: readonly PlottedCurve[]): PlottedCurve {
-  return { ...curve, colourIndex: curve.colourIndex ?? curves.indexOf(curve) };
 }
 
 function LegendEntry({ curve, place }: { readonly curve: PlottedCurve; readonly place: number }): ReactElement {
@@ -119,28 +94,5 @@ function HiddenPoints({ plot }: { readonly plot: CurvePlot }): ReactElement | nu
     <span className="curve-note">
       <span className="number">{hidden}</span> {hidden === 1 ? "point" : "points"} at or below zero not shown
     </span>
-  );
-}
-
-interface ExplanationProps {
-  readonly plot: CurvePlot;
-  readonly curve: PlottedCurve;
-  readonly point: CurvePoint;
-  readonly children?: ReactNode;
-}
-
-/** The lit point's numbers, in the upper corner away from the point. */
-function Explanation({ plot, curve, point, children }: ExplanationProps): ReactElement {
-  const layout = useSyncExternalStore(plot.subscribe, plot.layout);
-  const placed = placedCurve(layout, point.key);
-  const column = placed?.x[point.index] ?? 0;
-  const side =
-    column > (layout.area.left + layout.area.right) / 2 ? "curve-explanation-left" : "curve-explanation-right";
-  return (
-    <aside className={`curve-explanation ${side}`} aria-live="polite">
-      <PointExplanation curve={curve} index={point.index}>
-        {children}
-      </PointExplanation>
-    </aside>
   );
 }

@@ -1,5 +1,4 @@
 import { scaleLinear, scaleLog } from "d3-scale";
-import { raised, signed } from "../number-format.ts";
 import type { AxisScale } from "../view-types.ts";
 import type { Domain } from "./domain.ts";
 
@@ -72,4 +71,26 @@ function plainNumber(value: number, step: number): string {
   const power = Math.floor(Math.log10(Math.abs(value)) + 1e-9);
   const mantissaDigits = Math.max(0, power - Math.floor(Math.log10(Math.abs(step)) + 1e-9));
   return `${signed((value / 10 ** power).toFixed(mantissaDigits))}·10${raised(power)}`;
+}
+
+function signed(text: string): string {
+  return text.replace("-", "−");
+}
+
+const RAISED: Readonly<Record<string, string>> = {
+  "-": "⁻",
+  "0": "⁰",
+  "1": "¹",
+  "2": "²",
+  "3": "³",
+  "4": "⁴",
+  "5": "⁵",
+  "6": "⁶",
+  "7": "⁷",
+  "8": "⁸",
+  "9": "⁹",
+};
+
+function raised(power: number): string {
+  return [...String(power)].map((digit) => RAISED[digit] ?? "").join("");
 }

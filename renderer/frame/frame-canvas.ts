@@ -15,6 +15,7 @@ export class FrameCanvas {
   #shown: FrameImage | undefined;
   #pyramid: Pyramid | undefined;
   #view: { readonly transform: Affine; readonly size: Size; readonly pixelRatio: number } | undefined;
+  #display: FrameDisplay | undefined;
   #lamp: FrameLamp | undefined;
   #requested = 0;
 
@@ -51,6 +52,8 @@ export class FrameCanvas {
   }
 
   setDisplay(display: FrameDisplay): void {
+    if (this.#display && isSameDisplay(this.#display, display)) return;
+    this.#display = display;
     this.#surface.setDisplay(display);
     this.requestDraw();
   }
@@ -61,6 +64,7 @@ export class FrameCanvas {
   }
 
   setLamp(lamp: FrameLamp | undefined): void {
+    if (lamp?.bins === this.#lamp?.bins && lamp?.bin === this.#lamp?.bin) return;
     this.#lamp = lamp;
     this.#surface.setLamp(this.#lampThatFits());
     this.requestDraw();
@@ -97,4 +101,14 @@ export class FrameCanvas {
   #lampThatFits(): FrameLamp | undefined {
     return this.#lamp && this.#shown && this.#lamp.bins.length === this.#shown.counts.length ? this.#lamp : undefined;
   }
+}
+
+function isSameDisplay(a: FrameDisplay, b: FrameDisplay): boolean {
+  return (
+    a.scale === b.scale &&
+    a.palette === b.palette &&
+    a.range.low === b.range.low &&
+    a.range.high === b.range.high &&
+    a.maskStyle === b.maskStyle
+  );
 }

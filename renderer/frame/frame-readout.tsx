@@ -1,7 +1,7 @@
 import "./readout.css";
 import { type ReactElement, useMemo } from "react";
 import { MASK_REASON_LABELS, maskReasons } from "../../core/model/mask.ts";
-import { significant } from "../number-format.ts";
+import { azimuthDegrees, readable } from "../../core/report/numbers.ts";
 import type { FrameReadoutProps } from "../view-types.ts";
 import { bankOptics, opticsAt } from "./bank-optics.ts";
 import { pixelAt } from "./display-transform.ts";
@@ -23,12 +23,12 @@ export function FrameReadout({ frame, geometry, pixel }: FrameReadoutProps): Rea
       <Field name="y" value={at && String(at.y)} unit="px" width={4} />
       <Field
         name={capital(frame?.quantity ?? "counts")}
-        value={value === undefined ? undefined : significant(value, 9)}
+        value={value === undefined ? undefined : wholeOrReadable(value)}
         unit=""
         width={8}
       />
-      <Field name="Q" value={seen && significant(seen.q, 4)} unit="1/Å" width={8} />
-      <Field name="φ" value={seen && (seen.phi * DEGREES).toFixed(1)} unit="°" width={5} />
+      <Field name="Q" value={seen && readable(seen.q)} unit="1/Å" width={8} />
+      <Field name="φ" value={seen && azimuthDegrees(seen.phi).toFixed(1)} unit="°" width={5} />
       <Field name="2θ" value={seen && (seen.twoTheta * DEGREES).toFixed(3)} unit="°" width={6} />
       <div className="readout-field readout-mask">
         <dt>Mask</dt>
@@ -58,6 +58,11 @@ function Field({ name, value, unit, width }: FieldProps): ReactElement {
       </dd>
     </div>
   );
+}
+
+/** Counts are told to the last one. */
+function wholeOrReadable(value: number): string {
+  return Number.isSafeInteger(value) ? String(value) : readable(value);
 }
 
 function capital(word: string): string {

@@ -1,9 +1,9 @@
 import "./range-control.css";
 import { type KeyboardEvent, type PointerEvent, type ReactElement, useEffect, useMemo, useRef } from "react";
+import { readable } from "../../core/report/numbers.ts";
 import { followDrag } from "../interaction/pointer-drag.ts";
 import { useDraft } from "../interaction/use-draft.ts";
 import { useSize } from "../interaction/use-size.ts";
-import { significant } from "../number-format.ts";
 import type { CountRange, DragPhase, FrameDisplay, RangeControlProps } from "../view-types.ts";
 import { scaledValue, scaleEnds } from "./count-scale.ts";
 import {
@@ -69,7 +69,7 @@ export function RangeControl({ frame, display, onRangeChange }: RangeControlProp
         >
           Automatic
         </button>
-        <span className="number">{frame ? `${significant(range.low, 3)} – ${significant(range.high, 3)}` : "–"}</span>
+        <span className="number">{frame ? `${readable(range.low)} – ${readable(range.high)}` : "–"}</span>
       </div>
     </div>
   );
@@ -151,12 +151,17 @@ function Numbers({ axis, width }: { readonly axis: CountAxis; readonly width: nu
         const side = place < 0.04 ? "range-first" : place > 0.96 ? "range-last" : "";
         return (
           <span key={value} className={side} style={{ left: `${place * 100}%` }}>
-            {significant(value, 3)}
+            {axisNumber(value)}
           </span>
         );
       })}
     </div>
   );
+}
+
+/** "100k" would need learning, "1.000e+5" room: whole numbers are written out. */
+function axisNumber(value: number): string {
+  return Number.isSafeInteger(value) ? String(value) : readable(value);
 }
 
 interface RangeHandleProps {
