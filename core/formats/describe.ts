@@ -67,11 +67,11 @@ export async function describeRun(run: Run, signal: AbortSignal): Promise<Result
   const metadata: RunMetadata = { ...run.metadata, ...run.banks[0]!.metadata };
   const numbers = METADATA_FIELDS.flatMap((field) => {
     const found = metadata[field.key];
-    return found === undefined ? [] : [[field.fileKey, describe(found, field)] as const];
+    return found === undefined ? [] : [[field.fileKey, described(found, field)] as const];
   });
   const texts = TEXT_KEYS.flatMap((key) => {
     const found = metadata[key];
-    return found === undefined ? [] : [[key, describe(found, undefined)] as const];
+    return found === undefined ? [] : [[key, described(found, undefined)] as const];
   });
   const missing = METADATA_FIELDS.filter(({ key }) => metadata[key] === undefined && !NOT_WANTED.has(key));
   return success({
@@ -93,14 +93,14 @@ function describeAlternatives(run: Run): Record<string, DescribedValue[]> {
     Object.entries(run.alternatives).map(([key, values]) => {
       const field = METADATA_FIELDS.find((candidate) => candidate.key === key);
       // As the file has them: an alternative may have no unit, so it is not in the plan's either.
-      return [field?.fileKey ?? key, values.map((value) => describe(value, undefined))];
+      return [field?.fileKey ?? key, values.map((value) => described(value, undefined))];
     }),
   );
 }
 
 type Found = Sourced<number | string | readonly number[]>;
 
-function describe(found: Found, field: MetadataField | undefined): DescribedValue {
+function described(found: Found, field: MetadataField | undefined): DescribedValue {
   const { value, from, asWritten, guessed, note } = found;
   return {
     value: field === undefined ? value : inFileUnit(value, field),

@@ -36,6 +36,11 @@ export function inflateBounded(
     throw new PackedDataError(error instanceof Error ? error.message : String(error), { cause: error });
   }
   if (!finished) throw new PackedDataError("the packed data end early");
+  return joinParts(parts, size);
+}
+
+/** One array of parts that add up to `size` bytes. */
+export function joinParts(parts: readonly Uint8Array[], size: number): Uint8Array<ArrayBuffer> {
   const out = new Uint8Array(size);
   let at = 0;
   for (const part of parts) {

@@ -4,7 +4,8 @@ import { failure, type Result, success } from "../model/result.ts";
 export const LIMITS = {
   framePixels: 2 ** 26,
   headBytes: 4096,
-  textBytes: 2 ** 29,
+  /** Half of the longest text that a JavaScript engine holds. */
+  textBytes: 2 ** 28,
   archiveEntryBytes: 2 ** 30,
   archiveEntries: 10_000,
   /** Expanded over packed size, applied above `ratioFreeBytes`. */

@@ -1,18 +1,31 @@
 import type { Run } from "../model/frame.ts";
 import { failure, type Result } from "../model/result.ts";
 import { LIMITS } from "./limits.ts";
-import type { ByteSource, FormatReader, ReadContext } from "./reader.ts";
+import type { ByteSource, FormatReader, ReadChoice, ReadContext } from "./reader.ts";
 import { READERS } from "./readers.ts";
 
 /** Opens a file by its content; the name decides nothing. The run owns what it opened: `close` it. */
-export async function openRun(source: ByteSource, context: ReadContext): Promise<Result<Run>> {
+export function openRun(source: ByteSource, context: ReadContext): Promise<Result<Run>> {
+  return openAt(source, context, 0);
+}
+
+async function openAt(source: ByteSource, context: ReadContext, depth: number): Promise<Result<Run>> {
   context.signal.throwIfAborted();
+  if (depth > LIMITS.containerDepth)
+    return failure(
+      "unsupported",
+      `${source.name} lies in more than ${LIMITS.containerDepth} containers in each other`,
+      {
+        file: source.name,
+      },
+    );
   return readSafely(source, async () => {
     if (source.size === 0) return failure("unreadable", `${source.name} is empty (0 bytes)`, { file: source.name });
     const head = await source.read(0, Math.min(LIMITS.headBytes, source.size));
     const reader = readerFor(READERS, head, source) ?? (await userBlockReader(source));
     if (reader === undefined) return failure("unsupported", unknownFormat(source.name, head), { file: source.name });
-    return reader.open(source, context);
+    const openInner = (inner: ByteSource, choice: ReadChoice) => openAt(inner, { ...context, choice }, depth + 1);
+    return reader.open(source, { ...context, openInner });
   });
 }
 

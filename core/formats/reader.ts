@@ -34,5 +34,10 @@ export interface FormatReader {
   readonly title: string;
   /** From the first 4 KiB (and `size`); must not throw, whatever the bytes. */
   sniff(head: Uint8Array, source: { readonly name: string; readonly size: number }): "yes" | "maybe" | "no";
-  open(source: ByteSource, context: ReadContext): Promise<Result<Run>>;
+  open(source: ByteSource, context: ReaderContext): Promise<Result<Run>>;
+}
+
+/** What a reader gets: the caller's context, and the way back into the registry for what a container holds. */
+export interface ReaderContext extends ReadContext {
+  openInner(source: ByteSource, choice: ReadChoice): Promise<Result<Run>>;
 }

@@ -7,7 +7,9 @@ libtiff) and ImageMagick's convert. Run it by hand from the checkout; the files 
 Every frame is FRAME or its first rows: 23 rows of 37 columns, count(x, y) = (7 x + 13 y y) mod 251, so that a test
 knows each value.
 """
-import io
+import base64
+import gzip
+import hashlib
 import pathlib
 import struct
 import subprocess
@@ -57,7 +59,7 @@ def lz4_stored(data):
 
 def hdf5_kinds():
     """One file with a dataset for each element type, storage, filter and link."""
-    with h5py.File(OUT / "kinds.h5", "w") as f:
+    with h5py.File(OUT / "kinds.h5", "w", libver="latest") as f:
         types = f.create_group("types")
         for code in ("u1", "i1", "u2", "i2", "u4", "i4", "u8", "i8", "f2", "f4", "f8"):
             for order in "<>":
@@ -327,9 +329,99 @@ def tiff():
                             OUT / f"magick-{compression.lower()}-{label}.tif"], check=True)
 
 
+def byte_offsets(values):
+    """x-CBF_BYTE_OFFSET: differences of 1, 2, 4 or 8 bytes (the same scheme, written down on its own)."""
+    out = b""
+    previous = 0
+    for value in values.ravel().tolist():
+        delta = value - previous
+        previous = value
+        if -127 <= delta <= 127:
+            out += struct.pack("<b", delta)
+        elif -32767 <= delta <= 32767:
+            out += b"\x80" + struct.pack("<h", delta)
+        elif -(2**31) < delta < 2**31:
+            out += b"\x80\x00\x80" + struct.pack("<i", delta)
+        else:
+            out += b"\x80\x00\x80\x00\x00\x00\x80" + struct.pack("<q", delta)
+    return out
+
+
+def cbf_file(name, values, conversion="x-CBF_BYTE_OFFSET", eol="\r\n", md5=True, encoding="BINARY", copies=1):
+    kinds = {"int8": "signed 8-bit integer", "int16": "signed 16-bit integer", "int32": "signed 32-bit integer",
+             "uint16": "unsigned 16-bit integer", "float32": "signed 32-bit real IEEE"}
+    packed = byte_offsets(values) if conversion == "x-CBF_BYTE_OFFSET" else values.tobytes()
+    digest = base64.b64encode(hashlib.md5(packed).digest()).decode()
+    head = ["###CBF: VERSION 1.5", "", "data_frame", "", "_array_data.header_convention \"MINI\"",
+            "_array_data.header_contents", ";", "# Pixel_size 172e-6 m x 172e-6 m", "# Exposure_time 1.5000 s",
+            "# Wavelength 0.9795 A", "# Detector_distance 2.103 m", "# Beam_xy (18.5, 11.25) pixels",
+            "# Count_cutoff 1000000 counts", ";", ""]
+    out = eol.join(head).encode()
+    for number in range(1, copies + 1):
+        mime = ["_array_data.data", ";", "--CIF-BINARY-FORMAT-SECTION--", "Content-Type: application/octet-stream;",
+                f'     conversions="{conversion}"', f"Content-Transfer-Encoding: {encoding}",
+                f"X-Binary-Size: {len(packed)}", f"X-Binary-ID: {number}",
+                f'X-Binary-Element-Type: "{kinds[values.dtype.name]}"', "X-Binary-Element-Byte-Order: LITTLE_ENDIAN",
+                *([f"Content-MD5: {digest}"] if md5 else []), f"X-Binary-Number-of-Elements: {values.size}",
+                f"X-Binary-Size-Fastest-Dimension: {values.shape[1]}",
+                f"X-Binary-Size-Second-Dimension: {values.shape[0]}", "", ""]
+        body = b"\x0c\x1a\x04\xd5" + packed if encoding == "BINARY" else base64.encodebytes(packed)
+        out += eol.join(mime).encode() + body + eol.join(["", "--CIF-BINARY-FORMAT-SECTION----", ";", ""]).encode()
+    (OUT / name).write_bytes(out)
+
+
+def cbf():
+    jumps = FRAME[:8].astype("i4")
+    jumps[0, 1], jumps[0, 2], jumps[0, 3] = 2_000_000_000, -2_000_000_000, -1
+    cbf_file("jumps.cbf", jumps)
+    cbf_file("unix.cbf", FRAME[:8].astype("i2"), eol="\n", md5=False)
+    cbf_file("plain.cbf", FRAME[:8].astype("f4"), conversion="x-CBF_NONE")
+    cbf_file("base64.cbf", FRAME[:8].astype("u2"), encoding="BASE64")
+    cbf_file("two.cbf", FRAME[:8].astype("i4"), copies=2)
+    cbf_file("packed.cbf", FRAME[:8].astype("i4"), conversion="x-CBF_PACKED")
+
+
+def containers():
+    plain = (OUT / "u2.npy").read_bytes()
+    half = len(plain) // 2
+    (OUT / "u2.npy.gz").write_bytes(gzip.compress(plain, mtime=0))
+    (OUT / "members.npy.gz").write_bytes(gzip.compress(plain[:half], mtime=0) + gzip.compress(plain[half:], mtime=0))
+    fixed = dict(date_time=(2026, 3, 1, 0, 0, 0))
+
+    def archive(name, files, method=zipfile.ZIP_DEFLATED):
+        with zipfile.ZipFile(OUT / name, "w", method) as z:
+            for entry, data in files:
+                info = zipfile.ZipInfo(entry, **fixed)
+                info.compress_type = method
+                z.writestr(info, data)
+
+    tiff_bytes = (OUT / "u8-le.tif").read_bytes()
+    archive("frame.zip", [("folder/", b""), ("folder/u8-le.tif", tiff_bytes), ("__MACOSX/._u8", b"x"), (".hidden", b"x")])
+    archive("several.zip", [("a.tif", tiff_bytes), ("b.npy", plain)], zipfile.ZIP_STORED)
+    archive("traversal.zip", [("../../evil.tif", tiff_bytes), ("good.tif", tiff_bytes)])
+    archive("twice.zip", [("a.tif", tiff_bytes), ("a.tif", tiff_bytes)])
+    nested = (OUT / "frame.zip").read_bytes()
+    (OUT / "nested-2.zip.gz").write_bytes(gzip.compress(nested, mtime=0))
+    (OUT / "nested-3.zip.gz.gz").write_bytes(gzip.compress(gzip.compress(nested, mtime=0), mtime=0))
+    with zipfile.ZipFile(OUT / "zip64.zip", "w", zipfile.ZIP_DEFLATED) as z:
+        with z.open(zipfile.ZipInfo("u2.npy", **fixed), "w", force_zip64=True) as entry:
+            entry.write(plain)
+    (OUT / "nothing.gz").write_bytes(gzip.compress(b"", mtime=0))
+    (OUT / "bomb.gz").write_bytes(gzip.compress(gzip.compress(bytes(100 * 2**20), mtime=0), mtime=0))
+    (OUT / "frame.h5.gz").write_bytes(gzip.compress((OUT / "plain.h5").read_bytes(), mtime=0))
+
+
+def text():
+    np.savetxt(OUT / "matrix.txt", FRAME[:8], fmt="%d", header="counts of a frame\nsecond line")
+    np.savetxt(OUT / "exponents.csv", FRAME[:8] / 4, fmt="%.10e", delimiter=",")
+
+
 hdf5_kinds()
 nexus_standard()
 nexus_variants()
 plain_hdf5()
 npy()
 tiff()
+cbf()
+containers()
+text()
