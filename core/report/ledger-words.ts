@@ -39,14 +39,18 @@ export function notAppliedInWords(entry: LedgerEntry): string {
   return entry.reason === undefined ? name : `${name}: ${oneLine(entry.reason)}`;
 }
 
-/** A parameter's value as text: numbers in full, lists with commas, the rest as JSON. */
-export function parameterText(value: unknown): string {
+/**
+ * A parameter's value as text: lists with commas, the parts of an object by name. Numbers are written in full unless
+ * `number` says otherwise.
+ */
+export function parameterText(value: unknown, number: (value: number) => string = String): string {
   if (value === undefined || value === null) return "not known";
   if (typeof value === "string") return oneLine(value);
-  if (typeof value === "number") return Number.isFinite(value) ? String(value) : "not known";
+  if (typeof value === "number") return Number.isFinite(value) ? number(value) : "not known";
   if (typeof value === "boolean") return value ? "yes" : "no";
-  if (Array.isArray(value)) return value.map(parameterText).join(", ");
-  return oneLine(JSON.stringify(value));
+  if (Array.isArray(value)) return value.map((part) => parameterText(part, number)).join(", ");
+  const parts = Object.entries(value).filter(([, part]) => part !== undefined);
+  return parts.map(([key, part]) => `${oneLine(key)} ${parameterText(part, number)}`).join(", ");
 }
 
 /** What a step did to the data, in one phrase; empty where nothing was recorded. */

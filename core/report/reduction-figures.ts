@@ -4,7 +4,6 @@ import { isProfile } from "./average-table.ts";
 import type { CurveView } from "./figures/curve-axes.ts";
 import { curveFigure } from "./figures/curve-figure.ts";
 import { frameFigure } from "./figures/frame-figure.ts";
-import { notAppliedNote } from "./figures/notes.ts";
 import { profileFigure } from "./figures/profile-figure.ts";
 import { stepName, stepsNotApplied } from "./ledger-words.ts";
 
@@ -21,7 +20,7 @@ export function reductionFigures(reduction: Reduction): readonly ReductionFigure
   return [countsFigure(reduction), intensityFigure(reduction), ...averages.map((one) => averageFigure(one, reduction))];
 }
 
-function countsFigure({ title, frame, maps, geometry, beamStop }: Reduction): ReductionFigure {
+function countsFigure({ title, sampleFile, frame, maps, geometry, beamStop }: Reduction): ReductionFigure {
   return {
     name: "frame",
     caption: "Registered counts, with rings of equal Q, the beam centre and the outline of the beam stop",
@@ -33,7 +32,7 @@ function countsFigure({ title, frame, maps, geometry, beamStop }: Reduction): Re
       scale: "log",
       geometry,
       ...(beamStop === undefined ? {} : { beamStop }),
-      notes: ["Counts as registered: no correction applied"],
+      notes: [`Run: ${sampleFile}. Counts as registered: no correction applied`],
     }),
   };
 }
@@ -51,7 +50,7 @@ function intensityFigure(reduction: Reduction): ReductionFigure {
       scale: "log",
       geometry,
       ...(beamStop === undefined ? {} : { beamStop }),
-      notes: notAppliedNote(namesNotApplied(reduction)),
+      notes: faceNotes(reduction),
     }),
   };
 }
@@ -60,7 +59,7 @@ function averageFigure(average: Curve | Profile, reduction: Reduction): Reductio
   const shared = {
     title: `${reduction.title}, ${average.id}`,
     unit: average.unit,
-    notApplied: namesNotApplied(reduction),
+    notes: faceNotes(reduction),
   };
   if (isProfile(average)) {
     return {
@@ -81,6 +80,8 @@ function viewOf({ q }: Curve): CurveView {
   return { transform: "i-q", x: q.every((value) => value > 0) ? "log" : "linear", y: "log" };
 }
 
-function namesNotApplied({ ledger }: Reduction): readonly string[] {
-  return stepsNotApplied(ledger.steps).map(({ step }) => stepName(step));
+/** What stands on the face of a figure of corrected data: the run, since a batch shares one title, and what was not applied. */
+function faceNotes({ ledger, sampleFile }: Reduction): readonly string[] {
+  const missing = stepsNotApplied(ledger.steps).map(({ step }) => stepName(step));
+  return [`Run: ${sampleFile}`, ...(missing.length === 0 ? [] : [`Not applied: ${missing.join(", ")}`])];
 }

@@ -113,7 +113,7 @@ function ledgerTable(steps: readonly LedgerEntry[]): string {
   const rows = steps.map((step): readonly Cell[] => {
     const parameters = Object.entries(step.parameters).map(([key, value]) => {
       const source = step.sources[key];
-      return `${key}: ${parameterText(value)}${source === undefined ? "" : ` (from ${source})`}`;
+      return `${key}: ${parameterText(value, sixDigits)}${source === undefined ? "" : ` (from ${source})`}`;
     });
     const remarks = [
       ...(step.reason === undefined ? [] : [step.reason]),
@@ -121,9 +121,19 @@ function ledgerTable(steps: readonly LedgerEntry[]): string {
       ...(step.relativeSigma === undefined ? [] : [`known to ${readable(100 * step.relativeSigma)} %`]),
       ...step.warnings.map((warning) => `warning: ${warning}`),
     ];
-    return [stepName(step.step), step.status, { html: lines(parameters) }, { html: lines(remarks) }];
+    return [
+      stepName(step.step),
+      { html: `<span class="status">${step.status}</span>` },
+      { html: lines(parameters) },
+      { html: lines(remarks) },
+    ];
   });
   return table(["Step", "", "With", "Effect and remarks"], rows);
+}
+
+/** To read; ledger.json has them in full. Whole numbers, counts among them, stay as they are. */
+function sixDigits(value: number): string {
+  return Number.isInteger(value) ? String(value) : String(Number(value.toPrecision(6)));
 }
 
 function lines(items: readonly string[]): string {

@@ -13,7 +13,8 @@ figure > svg { width: 100%; height: auto; background: #FFFFFF; }
 figcaption { color: #5E656F; font-size: 13px; margin-top: 4px; }
 table { border-collapse: collapse; font-size: 13px; }
 th { text-align: left; font-weight: 600; color: #5E656F; }
-th, td { padding: 4px 16px 4px 0; vertical-align: top; border-bottom: 1px solid #D9D5CA; overflow-wrap: anywhere; }
+th, td { padding: 4px 16px 4px 0; vertical-align: top; border-bottom: 1px solid #D9D5CA; overflow-wrap: break-word; }
+.status { white-space: nowrap; }
 .numbers { font-family: "Atkinson Hyperlegible Mono", monospace; font-variant-numeric: tabular-nums; margin-top: 8px; }
 .numbers th, .numbers td { text-align: right; padding: 2px 0 2px 24px; }
 code { font-family: "Atkinson Hyperlegible Mono", monospace; font-size: 11px; }

@@ -18,7 +18,7 @@ async function filesOf(kinds: readonly OutputKind[], reduction = aReduction()): 
 let drawn: Map<string, Uint8Array>;
 beforeAll(async () => {
   drawn = await filesOf(["figures", "report"]);
-});
+}, 60_000);
 
 const textOf = (bytes: Uint8Array | undefined) => new TextDecoder().decode(bytes);
 
@@ -37,7 +37,9 @@ describe("figures as files", () => {
     expect(svgTexts(textOf(drawn.get("figures/curve-radial.svg")))).toContain(
       "Not applied: detector sensitivity (flood)",
     );
-    expect(svgTexts(textOf(drawn.get("figures/frame.svg")))).toContain("Counts as registered: no correction applied");
+    expect(svgTexts(textOf(drawn.get("figures/frame.svg")))).toContain(
+      "Run: rods.h5. Counts as registered: no correction",
+    );
   });
 
   it("have text in the PNG, at four pixels a point", async () => {

@@ -1,6 +1,5 @@
 import type { Curve, IntensityUnit } from "../../model/curve.ts";
 import { type CurveView, curveTransform } from "./curve-axes.ts";
-import { notAppliedNote } from "./notes.ts";
 import { type PointSeries, pointFigure } from "./point-figure.ts";
 
 /** Columns of a curve that a figure needs; overlays of curves from files have no more. */
@@ -18,12 +17,12 @@ export interface CurveFigureOptions {
   readonly series: readonly CurveSeries[];
   readonly unit: IntensityUnit;
   readonly view: CurveView;
-  /** Names of the corrections that were not applied, for the face of the figure. */
-  readonly notApplied: readonly string[];
+  /** What a reader must know, for the face of the figure: the run, and what was not applied. */
+  readonly notes: readonly string[];
 }
 
 /** Curves with error bars of one standard deviation, as SVG. */
-export function curveFigure({ title, series, unit, view, notApplied }: CurveFigureOptions): string {
+export function curveFigure({ title, series, unit, view, notes }: CurveFigureOptions): string {
   const { x, y, xAxis, yAxis } = curveTransform(view, unit);
   const points = series.map(({ label, curve, colour, line }): PointSeries => {
     const { q, intensity, sigma } = curve;
@@ -37,5 +36,5 @@ export function curveFigure({ title, series, unit, view, notApplied }: CurveFigu
       ...(line === undefined ? {} : { line }),
     };
   });
-  return pointFigure({ title, series: points, xAxis, yAxis, notes: notAppliedNote(notApplied) });
+  return pointFigure({ title, series: points, xAxis, yAxis, notes });
 }

@@ -19,7 +19,7 @@ interface Point {
 }
 
 const RING_TEXT = 7;
-const CROSS = 5;
+const CROSS = 3;
 const ROUND_STEPS = 72;
 
 /** Rings of equal Q with their values, the beam centre as a cross, the outline of the stop. */
@@ -45,8 +45,8 @@ export function frameOverlay({ geometry, picture, box, beamStop }: Overlay): str
           "stroke-dasharray": "3 1.5",
           fill: "none",
         }),
-    element("path", { d: cross, stroke: INK.paper, "stroke-width": 2.2 }),
-    element("path", { d: cross, stroke: INK.overlay, "stroke-width": 1 }),
+    element("path", { d: cross, stroke: INK.paper, "stroke-width": 1.6 }),
+    element("path", { d: cross, stroke: INK.overlay, "stroke-width": 0.8 }),
   ].join("\n");
 }
 

@@ -27,8 +27,3 @@ export function notesBlock(notes: readonly string[], top: number): Block {
   const markup = element("g", { "font-size": NOTE_SIZE, fill: INK.muted }, texts.join("\n"));
   return { markup, height: LINE * lines.length + EDGE };
 }
-
-/** "Not applied: dead time, flood" for the face of a figure; nothing where all was applied. */
-export function notAppliedNote(names: readonly string[]): readonly string[] {
-  return names.length === 0 ? [] : [`Not applied: ${names.join(", ")}`];
-}

@@ -1,7 +1,6 @@
 import type { IntensityUnit, Profile } from "../../model/curve.ts";
 import { azimuthDegrees } from "../numbers.ts";
 import type { AxisSpec } from "./axis.ts";
-import { notAppliedNote } from "./notes.ts";
 import { type PointSeries, pointFigure } from "./point-figure.ts";
 
 export interface ProfileSeries {
@@ -16,7 +15,7 @@ export interface ProfileFigureOptions {
   readonly unit: IntensityUnit;
   /** Absent: linear. */
   readonly yScale?: AxisSpec["scale"];
-  readonly notApplied: readonly string[];
+  readonly notes: readonly string[];
 }
 
 const AZIMUTH: AxisSpec = {
@@ -27,7 +26,7 @@ const AZIMUTH: AxisSpec = {
 };
 
 /** I against azimuth with error bars of one standard deviation, as SVG. */
-export function profileFigure({ title, series, unit, yScale = "linear", notApplied }: ProfileFigureOptions): string {
+export function profileFigure({ title, series, unit, yScale = "linear", notes }: ProfileFigureOptions): string {
   const points = series.map(({ label, profile, colour }): PointSeries => {
     const { phi, intensity, sigma } = profile;
     return {
@@ -40,5 +39,5 @@ export function profileFigure({ title, series, unit, yScale = "linear", notAppli
     };
   });
   const yAxis: AxisSpec = { label: "I", unit, scale: yScale };
-  return pointFigure({ title, series: points, xAxis: AZIMUTH, yAxis, notes: notAppliedNote(notApplied) });
+  return pointFigure({ title, series: points, xAxis: AZIMUTH, yAxis, notes });
 }

@@ -12,7 +12,13 @@ const shape = (values: readonly number[]) => ({
   sigma: Float64Array.from(values, (v) => 0.2 * Math.abs(v)),
 });
 const draw = (curve: ReturnType<typeof shape>, view = LOG, line = false) =>
-  curveFigure({ title: "a", series: [{ label: "one", curve, line }], unit: "1/cm", view, notApplied: ["flood"] });
+  curveFigure({
+    title: "a",
+    series: [{ label: "one", curve, line }],
+    unit: "1/cm",
+    view,
+    notes: ["Not applied: flood"],
+  });
 
 /** Marks are the filled path, bars the stroked one, inside the clipped part. */
 function drawn(svg: string) {
@@ -84,7 +90,7 @@ describe("curve figures", () => {
       ],
       unit: "counts/s/sr",
       view: LOG,
-      notApplied: [],
+      notes: [],
     });
     expect(svgTexts(svg)).toEqual(expect.arrayContaining(['a & b <"c">', "first & best", "second", "I (counts/s/sr)"]));
     const filled = svgElements(svg).filter(
@@ -133,7 +139,7 @@ describe("profile figures", () => {
       title: "ring",
       series: [{ label: "ring", profile }],
       unit: "1/cm",
-      notApplied: [],
+      notes: [],
     });
     expect(svgTexts(svg)).toEqual(expect.arrayContaining(["Azimuth (°)", "0", "90", "180", "270", "360"]));
     const { marks } = drawn(svg);
