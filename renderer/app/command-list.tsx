@@ -35,7 +35,11 @@ export function CommandList({
           >
             <div className="command-search">
               <Search size={16} aria-hidden />
-              <Autocomplete.Input className="command-input" aria-label="Search commands" placeholder="What shall be done?" />
+              <Autocomplete.Input
+                className="command-input"
+                aria-label="Search commands"
+                placeholder="What shall be done?"
+              />
             </div>
             <Autocomplete.Empty>
               <div className="command-none">No command has these words.</div>

@@ -1,9 +1,9 @@
 import { averagesOf } from "../../core/plan/defaults.ts";
 import { QUESTIONS, type Question, THEMES, type Theme } from "../state/view-settings.ts";
 import type { DrawTool } from "../view-types.ts";
-import { newAverage } from "./new-average.ts";
 import type { Application } from "./application.ts";
 import { EXPORT_CHOICES } from "./exporting.ts";
+import { newAverage } from "./new-average.ts";
 
 export interface Command {
   readonly id: string;

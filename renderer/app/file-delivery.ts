@@ -53,7 +53,9 @@ export class FileDelivery {
       case "dropped": {
         const dropped = this.#dropped.get(origin.key);
         if (dropped !== undefined) return success(dropped);
-        return failure("missing", `${file.name} is no longer at hand; drop it on the window again`, { file: file.name });
+        return failure("missing", `${file.name} is no longer at hand; drop it on the window again`, {
+          file: file.name,
+        });
       }
       case "host":
         return this.#readFromHost(origin.token, file.size);

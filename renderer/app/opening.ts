@@ -126,7 +126,10 @@ export class Opening {
     if (lost.length > 0)
       this.#results
         .getState()
-        .notify("fault", `${arrival.name} names files that are not at hand: ${lost.map(({ path }) => path).join(", ")}. Drop them on the window.`);
+        .notify(
+          "fault",
+          `${arrival.name} names files that are not at hand: ${lost.map(({ path }) => path).join(", ")}. Drop them on the window.`,
+        );
   }
 
   /** Every file that a plan names, found among `beside` or next to the plan, or marked as lost. */
@@ -154,9 +157,7 @@ export class Opening {
   async #openRun(arrival: Arrival): Promise<void> {
     const { history, isSampleExperiment } = this.#document.getState();
     const known = history?.present.files ?? {};
-    const wanted = Object.values(known).find(
-      (file) => file.origin.kind === "lost" && file.name === arrival.name,
-    );
+    const wanted = Object.values(known).find((file) => file.origin.kind === "lost" && file.name === arrival.name);
     if (wanted !== undefined) {
       this.#document.getState().replaceFile({ ...arrival, path: wanted.path });
       return;

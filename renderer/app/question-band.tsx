@@ -1,6 +1,5 @@
 import type { ReactNode } from "react";
-import { azimuthDegrees, readable } from "../../core/report/numbers.ts";
-import { flatness } from "../state/flatness.ts";
+import { readable } from "../../core/report/numbers.ts";
 import { stopOffset } from "../state/stop-offset.ts";
 import type { ReductionView } from "../worker/protocol.ts";
 import { useApplication, useDocument, useResults } from "./application.ts";
@@ -75,8 +74,8 @@ function StopNumbers({ reduction }: { readonly reduction: ReductionView }) {
 function AnisotropyNumbers({ reduction }: { readonly reduction: ReductionView }) {
   const application = useApplication();
   const [profile] = reduction.profiles;
-  const found = profile === undefined ? undefined : flatness(profile);
-  if (profile === undefined || found === undefined)
+  const answer = useResults(({ anisotropy }) => anisotropy);
+  if (profile === undefined)
     return (
       <div className="question-band">
         <p className="band-words">An annulus collects the counts of a ring around the beam, bin by bin of azimuth.</p>
@@ -85,31 +84,36 @@ function AnisotropyNumbers({ reduction }: { readonly reduction: ReductionView })
         </button>
       </div>
     );
+  const annulus = answer?.serial === reduction.serial ? answer.annuli.find(({ id }) => id === profile.id) : undefined;
+  const measures = annulus?.measures;
   return (
     <div className="question-band">
       <dl className="band-facts">
-        <Fact label="Highest at">
-          <Quantity value={azimuthDegrees(found.highest)} unit="°" />
+        <Fact label="Axis of strongest scattering">
+          <Quantity value={degrees(measures?.axis)} sigma={degrees(measures?.axisSigma)} unit="°" />
         </Fact>
-        <Fact label="Lowest at">
-          <Quantity value={azimuthDegrees(found.lowest)} unit="°" />
+        <Fact label="Alignment factor">
+          <Quantity value={measures?.alignment} sigma={measures?.alignmentSigma} />
         </Fact>
-        <Fact label="Highest over lowest">
-          <Quantity value={found.ratio} />
+        <Fact label="P2">
+          <Quantity value={measures?.p2} sigma={measures?.p2Sigma} />
         </Fact>
-        <Fact label="χ² a bin against a constant">
-          <Quantity value={found.reducedChi2} />
+        <Fact label="Chance if isotropic">
+          <Quantity value={measures?.pIsotropic} />
         </Fact>
-        <Fact label="Ring">
+        <Fact label={profile.id}>
           <span className="quantity">
             {readable(profile.qMin)}–{readable(profile.qMax)}
             <span className="unit">1/Å</span>
           </span>
         </Fact>
       </dl>
-      <p className="caution">Axis and alignment with their uncertainties are not computed yet; these are single bins.</p>
     </div>
   );
+}
+
+function degrees(angle: number | undefined): number | undefined {
+  return angle === undefined ? undefined : (angle * 180) / Math.PI;
 }
 
 function CurveNumbers({ reduction }: { readonly reduction: ReductionView }) {

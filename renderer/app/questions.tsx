@@ -1,6 +1,6 @@
 import { Tabs } from "@base-ui/react/tabs";
-import { QUESTIONS, type Question } from "../state/view-settings.ts";
 import { verdictOf } from "../state/verdicts.ts";
+import { QUESTIONS, type Question } from "../state/view-settings.ts";
 import { useDocument, useResults } from "./application.ts";
 import { QUESTION_TITLES } from "./commands.ts";
 import { VerdictRing } from "./verdict-ring.tsx";
@@ -11,12 +11,13 @@ export function Questions() {
   const show = useDocument((state) => state.show);
   const reduction = useResults((state) => state.reduction);
   const fault = useResults((state) => state.fault);
+  const anisotropy = useResults((state) => state.anisotropy);
 
   return (
     <Tabs.Root value={question} onValueChange={(value: Question) => show({ question: value })}>
       <Tabs.List className="questions" aria-label="Questions">
         {QUESTIONS.map((entry, i) => {
-          const verdict = verdictOf(entry, reduction, fault);
+          const verdict = verdictOf(entry, { reduction, fault, anisotropy });
           return (
             <Tabs.Tab key={entry} value={entry} className="question">
               <span className="question-title">

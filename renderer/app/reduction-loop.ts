@@ -113,9 +113,18 @@ export class ReductionLoop {
     if (answer.ok) {
       this.#reduced = { tree, sampleIndex };
       results.set({ reduction: withCounts(answer.value, results.reduction), follow: undefined, fault: undefined });
+      if (answer.value.profiles.length > 0) void this.#analyse();
     } else if (answer.fault.code !== "cancelled") {
       results.set({ fault: answer.fault, follow: undefined });
     }
+  }
+
+  /** The harmonics of the annuli; of a reduction that is no longer on show they are dropped. */
+  async #analyse(): Promise<void> {
+    const answer = await this.#client.ask("analyse", undefined, { slot: "analyse" });
+    const { reduction, set } = this.#results.getState();
+    if (answer.ok && answer.value.serial === reduction?.serial) set({ anisotropy: answer.value });
+    else if (!answer.ok) this.#tell(answer.fault);
   }
 
   #pathsOf(plan: Plan): readonly string[] {

@@ -2,7 +2,7 @@ import type { StoreApi } from "zustand/vanilla";
 import type { RunReference, RunRole } from "../../core/plan/plan.ts";
 import type { DocumentStore } from "../state/document-store.ts";
 import type { PlanFile } from "../state/plan-file.ts";
-import { roleOf, referencePath, runsOf } from "../state/plan-reading.ts";
+import { referencePath, roleOf, runsOf } from "../state/plan-reading.ts";
 import type { ResultsStore } from "../state/results-store.ts";
 import type { WorkerClient } from "../worker/worker-client.ts";
 import type { FileDelivery } from "./file-delivery.ts";

@@ -26,7 +26,11 @@ export function Split({ left, right }: { readonly left: ReactNode; readonly righ
   };
 
   return (
-    <div className="split" ref={area} style={{ gridTemplateColumns: `minmax(0, ${split}fr) 1px minmax(0, ${1 - split}fr)` }}>
+    <div
+      className="split"
+      ref={area}
+      style={{ gridTemplateColumns: `minmax(0, ${split}fr) 1px minmax(0, ${1 - split}fr)` }}
+    >
       {left}
       <hr
         className="divider"

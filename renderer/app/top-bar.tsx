@@ -1,11 +1,21 @@
 import { Menu } from "@base-ui/react/menu";
-import { Command as CommandIcon, Download, FolderOpen, Monitor, Moon, PanelLeft, Redo2, Sun, Undo2 } from "lucide-react";
+import {
+  Command as CommandIcon,
+  Download,
+  FolderOpen,
+  Monitor,
+  Moon,
+  PanelLeft,
+  Redo2,
+  Sun,
+  Undo2,
+} from "lucide-react";
+import { THEMES } from "../state/view-settings.ts";
 import { useApplication, useDocument, useResults } from "./application.ts";
-import { commandKeys, isEnabled, COMMANDS, runCommand, THEME_TITLES } from "./commands.ts";
+import { COMMANDS, commandKeys, isEnabled, runCommand, THEME_TITLES } from "./commands.ts";
 import { Hint } from "./parts/hint.tsx";
 import { IconButton } from "./parts/icon-button.tsx";
 import { Keys } from "./parts/keys.tsx";
-import { THEMES } from "../state/view-settings.ts";
 
 const THEME_ICONS = { system: Monitor, dark: Moon, light: Sun };
 
@@ -37,7 +47,13 @@ export function TopBar({ onCommands }: { readonly onCommands: () => void }) {
       </h1>
       <Working />
       <div className="top-tools">
-        <IconButton icon={FolderOpen} label="Open" hint="Open a frame or a plan" keys={commandKeys("open")} onClick={run("open")}>
+        <IconButton
+          icon={FolderOpen}
+          label="Open"
+          hint="Open a frame or a plan"
+          keys={commandKeys("open")}
+          onClick={run("open")}
+        >
           Open
         </IconButton>
         <ExportMenu />

@@ -12,7 +12,14 @@ const WORDS: Readonly<Record<VerdictState, string>> = {
 export function VerdictRing({ state }: { readonly state: VerdictState }) {
   if (state === "none") return null;
   return (
-    <svg className={`verdict-ring ${state}`} viewBox="0 0 16 16" width="14" height="14" role="img" aria-label={WORDS[state]}>
+    <svg
+      className={`verdict-ring ${state}`}
+      viewBox="0 0 16 16"
+      width="14"
+      height="14"
+      role="img"
+      aria-label={WORDS[state]}
+    >
       <circle cx="8" cy="8" r="6" />
       {state === "marginal" && <path d="M8 2 A6 6 0 0 1 8 14 Z" />}
     </svg>

@@ -176,7 +176,9 @@ function BinFields({
     { value: "automatic", label: "Bins by default" },
     { value: "log", label: "Log bins" },
     { value: "linear", label: "Linear bins" },
-    ...(bins?.spacing === "edges" ? [{ value: "edges" as const, label: `${bins.edges.length - 1} bins by their edges` }] : []),
+    ...(bins?.spacing === "edges"
+      ? [{ value: "edges" as const, label: `${bins.edges.length - 1} bins by their edges` }]
+      : []),
   ];
   const pick = (next: Spacing) => {
     if (next === "edges") return;

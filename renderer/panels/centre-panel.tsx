@@ -1,10 +1,10 @@
 import { beamCentreOf } from "../../core/plan/defaults.ts";
+import type { PlanBeamCentre } from "../../core/plan/plan.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { NumberBox } from "../app/parts/number-box.tsx";
 import { Pick } from "../app/parts/pick.tsx";
 import { Quantity } from "../app/parts/quantity.tsx";
 import { Section } from "../app/parts/section.tsx";
-import type { PlanBeamCentre } from "../../core/plan/plan.ts";
 
 const METHODS = [
   { value: "given" as const, label: "Given by file, plan or hand" },

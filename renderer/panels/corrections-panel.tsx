@@ -20,7 +20,11 @@ export function CorrectionsPanel() {
       <DeadTimeFields value={corrections.deadTime} set={(value) => set("deadTime", value)} />
       <Choice
         label="Blocked beam"
-        value={typeof corrections.blockedBeam === "object" ? corrections.blockedBeam.scaleBy : (corrections.blockedBeam ?? "default")}
+        value={
+          typeof corrections.blockedBeam === "object"
+            ? corrections.blockedBeam.scaleBy
+            : (corrections.blockedBeam ?? "default")
+        }
         options={[
           { value: "default", label: "Default (by time)" },
           { value: "time", label: "Scaled by time" },
@@ -163,9 +167,7 @@ function AbsoluteFields({ value, set }: Fields<"absolute">) {
           { value: "direct-beam", label: "From the empty beam" },
           { value: "factor", label: "A given factor" },
         ]}
-        onPick={(method) =>
-          set(method === "none" ? "none" : method === "factor" ? { method, value: 1 } : { method })
-        }
+        onPick={(method) => set(method === "none" ? "none" : method === "factor" ? { method, value: 1 } : { method })}
       />
       {scale?.method === "factor" && (
         <div className="row">

@@ -80,9 +80,21 @@ export function CurvePane() {
           />
         )}
         {!isProfile && (
-          <Pick label="Axis x" value={axes.x} options={AXIS_SCALES("x")} onPick={(x: AxisScale) => setAxes({ x })} narrow />
+          <Pick
+            label="Axis x"
+            value={axes.x}
+            options={AXIS_SCALES("x")}
+            onPick={(x: AxisScale) => setAxes({ x })}
+            narrow
+          />
         )}
-        <Pick label="Axis y" value={axes.y} options={AXIS_SCALES("y")} onPick={(y: AxisScale) => setAxes({ y })} narrow />
+        <Pick
+          label="Axis y"
+          value={axes.y}
+          options={AXIS_SCALES("y")}
+          onPick={(y: AxisScale) => setAxes({ y })}
+          narrow
+        />
         <span className="bar-gap" />
         <IconButton
           icon={ChartNoAxesGantt}

@@ -73,15 +73,16 @@ export function FramePane() {
     if (average?.kind !== "sector") return;
     const { centre_deg, halfWidth_deg } = sector;
     drag(phase, () =>
-      act({ type: "replace-average", id: sector.id, average: { ...average, centre_deg, halfWidth_deg } }, `sector:${sector.id}`),
+      act(
+        { type: "replace-average", id: sector.id, average: { ...average, centre_deg, halfWidth_deg } },
+        `sector:${sector.id}`,
+      ),
     );
   };
   const changeAnnulus = ({ id, qMin, qMax }: AnnulusShape, phase: DragPhase) => {
     const average = plan === undefined ? undefined : averagesOf(plan).find((entry) => entry.id === id);
     if (average?.kind !== "annulus") return;
-    drag(phase, () =>
-      act({ type: "replace-average", id, average: { ...average, qMin, qMax } }, `annulus:${id}`),
-    );
+    drag(phase, () => act({ type: "replace-average", id, average: { ...average, qMin, qMax } }, `annulus:${id}`));
   };
 
   return (
@@ -126,9 +127,24 @@ export function FramePane() {
           onClick={() => show({ maskStyle: nextMaskStyle(maskStyle) })}
         />
         <span className="bar-end" />
-        <IconButton icon={Minus} label="Zoom out" keys={commandKeys("zoom-out")} onClick={() => runCommand("zoom-out", application)} />
-        <IconButton icon={Plus} label="Zoom in" keys={commandKeys("zoom-in")} onClick={() => runCommand("zoom-in", application)} />
-        <IconButton icon={Maximize} label="Fit the frame" keys={commandKeys("fit")} onClick={() => runCommand("fit", application)} />
+        <IconButton
+          icon={Minus}
+          label="Zoom out"
+          keys={commandKeys("zoom-out")}
+          onClick={() => runCommand("zoom-out", application)}
+        />
+        <IconButton
+          icon={Plus}
+          label="Zoom in"
+          keys={commandKeys("zoom-in")}
+          onClick={() => runCommand("zoom-in", application)}
+        />
+        <IconButton
+          icon={Maximize}
+          label="Fit the frame"
+          keys={commandKeys("fit")}
+          onClick={() => runCommand("fit", application)}
+        />
       </div>
       <div className="pane-view">
         <FrameView
@@ -141,9 +157,7 @@ export function FramePane() {
           overlays={overlays}
           tool={view.tool}
           brushRadius={view.brushRadius_px}
-          onCentreDrag={(x, y, phase) =>
-            drag(phase, () => act({ type: "move-centre", x, y }, "centre"))
-          }
+          onCentreDrag={(x, y, phase) => drag(phase, () => act({ type: "move-centre", x, y }, "centre"))}
           onSectorChange={changeSector}
           onAnnulusChange={changeAnnulus}
           onShapeAdd={(shape) => act({ type: "add-shape", shape })}
@@ -188,13 +202,18 @@ function useOverlays(
   const binMaps = useResults((state) => state.binMaps);
   return useMemo((): FrameOverlays => {
     const averages = plan === undefined ? [] : averagesOf(plan);
-    const bins = lampPoint === undefined || binMaps.serial !== reduction?.serial ? undefined : binMaps.maps[lampPoint.key];
-    const average = [...(reduction?.curves ?? []), ...(reduction?.profiles ?? [])].find(({ id }) => id === lampPoint?.key);
+    const bins =
+      lampPoint === undefined || binMaps.serial !== reduction?.serial ? undefined : binMaps.maps[lampPoint.key];
+    const average = [...(reduction?.curves ?? []), ...(reduction?.profiles ?? [])].find(
+      ({ id }) => id === lampPoint?.key,
+    );
     const bin = lampPoint === undefined ? undefined : average?.bin[lampPoint.index];
     return {
       beamCentre: centre,
       beamCentreSigma:
-        centre?.xSigma === undefined || centre.ySigma === undefined ? undefined : { x: centre.xSigma, y: centre.ySigma },
+        centre?.xSigma === undefined || centre.ySigma === undefined
+          ? undefined
+          : { x: centre.xSigma, y: centre.ySigma },
       rings,
       stop,
       sectors: averages.flatMap((entry) =>
@@ -205,5 +224,17 @@ function useOverlays(
       selectedShape,
       lamp: bins === undefined || bin === undefined ? undefined : { bins, bin },
     };
-  }, [plan, centre?.x, centre?.y, centre?.xSigma, centre?.ySigma, rings, selectedShape, stop, lampPoint, reduction, binMaps]);
+  }, [
+    plan,
+    centre?.x,
+    centre?.y,
+    centre?.xSigma,
+    centre?.ySigma,
+    rings,
+    selectedShape,
+    stop,
+    lampPoint,
+    reduction,
+    binMaps,
+  ]);
 }

@@ -28,7 +28,8 @@ export function LedgerStrip() {
         <h2 className="ledger-title">Ledger</h2>
         {ledger !== undefined && (
           <span className="ledger-count">
-            {applied} of {ledger.steps.length} steps applied{fault === undefined ? "" : "; of the last plan that could be run"}
+            {applied} of {ledger.steps.length} steps applied
+            {fault === undefined ? "" : "; of the last plan that could be run"}
           </span>
         )}
         {warnings.length > 0 && <Warnings warnings={warnings} />}
@@ -36,8 +37,8 @@ export function LedgerStrip() {
       {open &&
         (ledger === undefined ? (
           <p className="teach">
-            Every step from counts to I(Q) will stand here: what was done, with which number, from where, and what was not
-            done and why.
+            Every step from counts to I(Q) will stand here: what was done, with which number, from where, and what was
+            not done and why.
           </p>
         ) : (
           <ol className="steps">
@@ -58,12 +59,16 @@ function StepCard({ entry }: { readonly entry: LedgerEntry }) {
   return (
     <li>
       <Popover.Root>
-        <Popover.Trigger className={applied ? "step" : "step left-out"} data-step={entry.step} data-status={entry.status}>
+        <Popover.Trigger
+          className={applied ? "step" : "step left-out"}
+          data-step={entry.step}
+          data-status={entry.status}
+        >
           <span className="step-name">
             <span className="step-mark" aria-hidden />
-            {stepName(entry.step)}
+            <span className="step-words">{stepName(entry.step)}</span>
           </span>
-          <span className="step-line">{applied ? line : `Not applied: ${line}`}</span>
+          <span className="step-line">{line}</span>
         </Popover.Trigger>
         <Popover.Portal>
           <Popover.Positioner className="floating-positioner" sideOffset={6} side="top">
@@ -113,11 +118,17 @@ function StepCard({ entry }: { readonly entry: LedgerEntry }) {
 function mainNumber(entry: LedgerEntry): string {
   const effect = effectInWords(entry.effect === undefined ? undefined : withoutSignal(entry.effect));
   if (effect !== "") return effect;
-  const parts = Object.entries(entry.parameters).map(([, value]) => parameterText(value));
+  const parts = Object.values(entry.parameters).map((value) =>
+    typeof value === "number" ? readable(value) : parameterText(value),
+  );
   return parts.join(", ") || (entry.reason ?? "applied");
 }
 
-function withoutSignal({ factorMin, factorMax, pixelsMasked }: NonNullable<LedgerEntry["effect"]>): LedgerEntry["effect"] {
+function withoutSignal({
+  factorMin,
+  factorMax,
+  pixelsMasked,
+}: NonNullable<LedgerEntry["effect"]>): LedgerEntry["effect"] {
   return {
     ...(factorMin === undefined ? {} : { factorMin }),
     ...(factorMax === undefined ? {} : { factorMax }),

@@ -1,7 +1,7 @@
 import { Circle, MousePointer2, Paintbrush, Pentagon, Square, Trash2, X } from "lucide-react";
-import { MASK_REASON_LABELS, type MaskReason, countMasked } from "../../core/model/mask.ts";
-import type { MaskShape } from "../../core/plan/plan.ts";
 import { useMemo } from "react";
+import { countMasked, MASK_REASON_LABELS, type MaskReason } from "../../core/model/mask.ts";
+import type { MaskShape } from "../../core/plan/plan.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { commandKeys, runCommand, TOOL_TITLES } from "../app/commands.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
@@ -115,7 +115,11 @@ export function MaskPanel() {
             {shapes.map((shape, index) => (
               // Shapes have no name of their own: their place in the plan is what they are known by.
               <li key={`${index}:${shape.kind}`} className={index === selected ? "shape selected" : "shape"}>
-                <button type="button" className="shape-name" onClick={() => show({ selectedShape: index, tool: "select" })}>
+                <button
+                  type="button"
+                  className="shape-name"
+                  onClick={() => show({ selectedShape: index, tool: "select" })}
+                >
                   {shapeInWords(shape)}
                 </button>
                 <IconButton

@@ -58,7 +58,9 @@ function RunWords({ run }: { readonly run: RunDescription }) {
     ["Started", startTime],
     ["Instrument", instrument],
   ] as const;
-  const known = words.flatMap(([label, entry]) => (entry === undefined || entry.value === "" ? [] : [{ label, entry }]));
+  const known = words.flatMap(([label, entry]) =>
+    entry === undefined || entry.value === "" ? [] : [{ label, entry }],
+  );
   return (
     <dl className="run-words">
       {known.map(({ label, entry }) => (
@@ -110,7 +112,11 @@ function NumberRow({ shown, disabled }: { readonly shown: ShownNumber; readonly 
         <IconButton
           icon={RotateCcw}
           label={`${field.label}: as in the file`}
-          hint={inFile === undefined ? "Take out of the plan; the file has none" : `As in the file: ${inFile.map((value) => Number(value.toPrecision(7))).join(", ")}`}
+          hint={
+            inFile === undefined
+              ? "Take out of the plan; the file has none"
+              : `As in the file: ${inFile.map((value) => Number(value.toPrecision(7))).join(", ")}`
+          }
           onClick={() => set(undefined)}
         />
       )}

@@ -1,6 +1,6 @@
+import { X } from "lucide-react";
 import type { Curve, Profile } from "../../core/model/curve.ts";
 import { azimuthDegrees, readable, withSigma } from "../../core/report/numbers.ts";
-import { X } from "lucide-react";
 import { useApplication, useResults } from "../app/application.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
 import type { CurveInterval } from "../view-types.ts";
@@ -33,7 +33,11 @@ export function PointExplanation({ interval }: { readonly interval: CurveInterva
         </div>
       ))}
       {isPinned && (
-        <IconButton icon={X} label="Let go of the point" onClick={() => results.getState().set({ pinned: undefined })} />
+        <IconButton
+          icon={X}
+          label="Let go of the point"
+          onClick={() => results.getState().set({ pinned: undefined })}
+        />
       )}
     </dl>
   );

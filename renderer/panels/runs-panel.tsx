@@ -119,7 +119,11 @@ function RunIcon({ state, isOnShow }: { readonly state: RunState | undefined; re
   if (state === undefined || state.status === "reading")
     return <LoaderCircle className="run-icon" size={14} aria-label="being read" />;
   if (state.status === "fault") return <FileWarning className="run-icon fault" size={14} aria-label="can't be read" />;
-  return isOnShow ? <span className="run-dot" aria-hidden /> : <CircleDashed className="run-icon quiet" size={12} aria-hidden />;
+  return isOnShow ? (
+    <span className="run-dot" aria-hidden />
+  ) : (
+    <CircleDashed className="run-icon quiet" size={12} aria-hidden />
+  );
 }
 
 function hintOf(path: string, file: PlanFile | undefined, state: RunState | undefined): string {
@@ -127,6 +131,7 @@ function hintOf(path: string, file: PlanFile | undefined, state: RunState | unde
   const place = file?.label ?? path;
   if (state?.status !== "ready") return place;
   const [bank] = state.run.banks;
-  const size = bank === undefined ? "" : `, ${bank.width} × ${bank.height}${bank.frames > 1 ? `, ${bank.frames} frames` : ""}`;
+  const size =
+    bank === undefined ? "" : `, ${bank.width} × ${bank.height}${bank.frames > 1 ? `, ${bank.frames} frames` : ""}`;
   return `${place}: ${state.run.formatTitle}${size}`;
 }

@@ -41,7 +41,10 @@ export function SidePanel() {
             <CorrectionsPanel />
           </>
         ) : (
-          <p className="teach">The plan says how a frame becomes a curve: centre, mask, averages and corrections. It starts with the first frame.</p>
+          <p className="teach">
+            The plan says how a frame becomes a curve: centre, mask, averages and corrections. It starts with the first
+            frame.
+          </p>
         )}
       </Tabs.Panel>
     </Tabs.Root>

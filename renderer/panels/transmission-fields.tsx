@@ -1,8 +1,8 @@
 import type { PlanCorrections } from "../../core/plan/plan.ts";
+import { useDocument } from "../app/application.ts";
 import { NumberBox } from "../app/parts/number-box.tsx";
 import { Pick } from "../app/parts/pick.tsx";
 import { ToggleRow } from "../app/parts/toggle-row.tsx";
-import { useDocument } from "../app/application.ts";
 
 type Transmission = PlanCorrections["transmission"];
 type Part = number | "measure" | "none" | undefined;
@@ -28,13 +28,17 @@ export function TransmissionFields({
   const parts = typeof value === "string" ? { sample: value, emptyCell: value } : (value ?? {});
   const isOn = parts.sample !== "none" || parts.emptyCell !== "none";
   const setPart = (key: "sample" | "emptyCell", part: Part) => {
-    const next = Object.fromEntries(Object.entries({ ...parts, [key]: part }).filter(([, entry]) => entry !== undefined));
+    const next = Object.fromEntries(
+      Object.entries({ ...parts, [key]: part }).filter(([, entry]) => entry !== undefined),
+    );
     set(Object.keys(next).length === 0 ? undefined : next);
   };
   return (
     <>
       <PartFields label="Transmission" value={parts.sample} set={(part) => setPart("sample", part)} />
-      {hasCell && <PartFields label="Of empty cell" value={parts.emptyCell} set={(part) => setPart("emptyCell", part)} />}
+      {hasCell && (
+        <PartFields label="Of empty cell" value={parts.emptyCell} set={(part) => setPart("emptyCell", part)} />
+      )}
       {isOn && (
         <ToggleRow
           label="Longer path at an angle"

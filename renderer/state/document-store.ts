@@ -59,7 +59,14 @@ export function createDocumentStore() {
         set((state) => ({
           history: startHistory(tree),
           isSampleExperiment,
-          view: { ...state.view, sampleIndex: 0, range: undefined, hidden: [], selectedShape: undefined, selectedRun: undefined },
+          view: {
+            ...state.view,
+            sampleIndex: 0,
+            range: undefined,
+            hidden: [],
+            selectedShape: undefined,
+            selectedRun: undefined,
+          },
         })),
       addFiles: (files, actions, label) =>
         change((history) => {

@@ -1,3 +1,4 @@
+import { averagesOf } from "../../core/plan/defaults.ts";
 import type {
   MaskShape,
   Plan,
@@ -8,7 +9,6 @@ import type {
   RunReference,
   RunRole,
 } from "../../core/plan/plan.ts";
-import { averagesOf } from "../../core/plan/defaults.ts";
 import { ROLE_LABELS, referencePath, samplesOf } from "./plan-reading.ts";
 
 export type AutoMask = "beam-stop" | "hot" | "dead";
@@ -155,7 +155,8 @@ function plain<T>(value: T): T {
 /** A dragged centre is a given centre, and it holds for every run of the plan. */
 function moveCentre(plan: Plan, x: number, y: number): Plan {
   const sample = plan.metadata?.sample;
-  const cleared = sample?.["beamCentre_px"] === undefined ? plan : setMetadata(plan, "sample", "beamCentre_px", undefined);
+  const cleared =
+    sample?.["beamCentre_px"] === undefined ? plan : setMetadata(plan, "sample", "beamCentre_px", undefined);
   return { ...setMetadata(cleared, "all", "beamCentre_px", [x, y]), beamCentre: { method: "given" } };
 }
 
@@ -191,7 +192,8 @@ function setRole(plan: Plan, path: string, role: RunRole | undefined): Plan {
       ([key, value]) => key !== "sample" && !isSame(value as RunReference | undefined, path),
     ),
   );
-  const sampleList = role !== "sample" ? remaining : remaining.length === samples.length ? [...samples, reference] : samples;
+  const sampleList =
+    role !== "sample" ? remaining : remaining.length === samples.length ? [...samples, reference] : samples;
   const sample = sampleList.length === 1 && sampleList[0] !== undefined ? sampleList[0] : sampleList;
   const runs = { ...others, sample, ...(role !== undefined && role !== "sample" ? { [role]: reference } : {}) };
   return { ...plan, runs };

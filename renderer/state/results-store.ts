@@ -1,7 +1,7 @@
 import { createStore } from "zustand/vanilla";
 import type { Fault } from "../../core/model/result.ts";
 import type { ArrayPoint, CurvePoint } from "../view-types.ts";
-import type { FollowView, Progress, ReductionView, RunDescription } from "../worker/protocol.ts";
+import type { Answer, FollowView, Progress, ReductionView, RunDescription } from "../worker/protocol.ts";
 
 export type RunState =
   | { readonly status: "reading" }
@@ -20,6 +20,8 @@ export interface Results {
   readonly reduction: ReductionView | undefined;
   /** Why the present plan has no reduction. The last one that succeeded stays on show. */
   readonly fault: Fault | undefined;
+  /** Harmonics of the annuli, of the reduction with this serial. */
+  readonly anisotropy: Answer<"analyse"> | undefined;
   /** Curves of a drag that is going on. */
   readonly follow: FollowView | undefined;
   /** By the path that the plan names the file with. */
@@ -53,6 +55,7 @@ export function createResultsStore() {
     reduction: undefined,
     fault: undefined,
     follow: undefined,
+    anisotropy: undefined,
     runs: {},
     working: undefined,
     notices: [],

@@ -33,7 +33,11 @@ export function writeSession({ history, view, isSampleExperiment }: DocumentStat
     document:
       history === undefined
         ? null
-        : { files: history.present.files, plan: history.present.plan, past: history.past.slice(-STORED_STEPS).map(storeStep) },
+        : {
+            files: history.present.files,
+            plan: history.present.plan,
+            past: history.past.slice(-STORED_STEPS).map(storeStep),
+          },
   });
 }
 

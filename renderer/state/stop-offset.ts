@@ -18,7 +18,8 @@ const MM = 1e3;
 export function stopOffset(stop: StopOutline, beam: BeamCentre, geometry: Geometry): StopOffset {
   const along = (step: number, size: number, stopSigma?: number, beamSigma?: number): Displacement => ({
     value: step * size * MM,
-    sigma: stopSigma === undefined || beamSigma === undefined ? undefined : Math.hypot(stopSigma, beamSigma) * size * MM,
+    sigma:
+      stopSigma === undefined || beamSigma === undefined ? undefined : Math.hypot(stopSigma, beamSigma) * size * MM,
   });
   const x = along(stop.x - beam.x, geometry.pixelSizeX, stop.xSigma, beam.xSigma);
   const y = along(stop.y - beam.y, geometry.pixelSizeY, stop.ySigma, beam.ySigma);

@@ -1,8 +1,6 @@
-import type { Fault } from "../../core/model/result.ts";
 import { stepsNotApplied } from "../../core/report/ledger-words.ts";
-import { azimuthDegrees, readable } from "../../core/report/numbers.ts";
-import type { ReductionView } from "../worker/protocol.ts";
-import { flatness } from "./flatness.ts";
+import type { Answer, ReductionView } from "../worker/protocol.ts";
+import type { Results } from "./results-store.ts";
 import { offsetInWords, stopOffset } from "./stop-offset.ts";
 import type { Question } from "./view-settings.ts";
 
@@ -14,8 +12,10 @@ export interface Verdict {
   readonly sentence: string;
 }
 
+type VerdictGround = Pick<Results, "reduction" | "fault" | "anisotropy">;
+
 /** The sentence that answers a question, from what was computed; where nothing can be said, what is missing. */
-export function verdictOf(question: Question, reduction: ReductionView | undefined, fault: Fault | undefined): Verdict {
+export function verdictOf(question: Question, { reduction, fault, anisotropy }: VerdictGround): Verdict {
   if (reduction === undefined)
     return {
       state: question === "beam-stop" ? "cannot-tell" : "none",
@@ -25,7 +25,7 @@ export function verdictOf(question: Question, reduction: ReductionView | undefin
     case "beam-stop":
       return stopVerdict(reduction);
     case "anisotropy":
-      return anisotropyVerdict(reduction);
+      return anisotropyOf(reduction, anisotropy);
     case "curves":
       return curvesVerdict(reduction);
   }
@@ -38,20 +38,13 @@ function stopVerdict({ beamStop, beamCentre, geometry }: ReductionView): Verdict
   return { state: "cannot-tell", sentence: `Stop is ${offset} of the beam centre; cover not judged` };
 }
 
-/** At this reduced chi-square and above a profile is called uneven; below, flat within counting. */
-const UNEVEN = 2;
-
-function anisotropyVerdict({ profiles }: ReductionView): Verdict {
+function anisotropyOf({ profiles, serial }: ReductionView, answer: Answer<"analyse"> | undefined): Verdict {
   const [profile] = profiles;
-  if (profile === undefined) return { state: "none", sentence: "Add an annulus to see the intensity around the beam" };
-  const found = flatness(profile);
-  if (found === undefined) return { state: "none", sentence: `${profile.id} holds too few bins to compare` };
-  const chi2 = `χ² ${readable(found.reducedChi2)} a bin`;
-  if (found.reducedChi2 < UNEVEN)
-    return { state: "none", sentence: `${profile.id}: flat within counting statistics, ${chi2}` };
-  const highest = Math.round(azimuthDegrees(found.highest));
-  const ratio = found.ratio === undefined ? "" : `, ${readable(found.ratio)} times the lowest`;
-  return { state: "none", sentence: `${profile.id}: uneven, highest at ${highest}°${ratio}; ${chi2}` };
+  if (profile === undefined) return { state: "none", sentence: "Add an annulus to measure anisotropy" };
+  if (answer?.serial !== serial) return { state: "none", sentence: `Measuring ${profile.id}` };
+  const annulus = answer.annuli.find(({ id }) => id === profile.id);
+  const sentence = annulus?.verdict.sentence ?? "";
+  return { state: annulus?.verdict.verdict === "cannot-tell" ? "cannot-tell" : "none", sentence };
 }
 
 function curvesVerdict({ curves, unit, ledger }: ReductionView): Verdict {
@@ -61,10 +54,7 @@ function curvesVerdict({ curves, unit, ledger }: ReductionView): Verdict {
   if (first === undefined || last === undefined)
     return { state: "none", sentence: `${curve.id} is empty: every pixel is masked or outside its range` };
   const left = stepsNotApplied(ledger.steps).length;
-  const rest = left === 0 ? "" : `; ${left} ${left === 1 ? "step" : "steps"} not applied`;
-  return {
-    state: "none",
-    sentence: `I(Q) in ${unit} from ${readable(first)} to ${readable(last)} 1/Å, ${curve.q.length} points${rest}`,
-  };
+  const rest = left === 0 ? "every step applied" : `${left} ${left === 1 ? "step" : "steps"} not applied`;
+  const range = `Q from ${first.toPrecision(2)} to ${last.toPrecision(2)} 1/Å`;
+  return { state: "none", sentence: `I(Q) in ${unit}, ${range}; ${rest}` };
 }
-

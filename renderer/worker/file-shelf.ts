@@ -1,8 +1,8 @@
 import { sha256 } from "@noble/hashes/sha2.js";
 import { bytesToHex } from "@noble/hashes/utils.js";
 import { failure, type Result, success } from "../../core/model/result.ts";
-import { type BlobSource } from "./open-hdf5.ts";
 import { blobSource } from "./blob-source.ts";
+import type { BlobSource } from "./open-hdf5.ts";
 
 /** Bytes that go into the fingerprint at once. */
 const PIECE = 4 * 1024 * 1024;

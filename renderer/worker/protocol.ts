@@ -1,3 +1,5 @@
+import type { AnisotropyMeasures } from "../../core/anisotropy/measures.ts";
+import type { AnisotropyVerdict } from "../../core/anisotropy/verdict.ts";
 import type { ExportFile } from "../../core/host-contract.ts";
 import type { Curve, IntensityUnit, Profile } from "../../core/model/curve.ts";
 import type { Orientation, PixelArray, StackAxis } from "../../core/model/frame.ts";
@@ -70,6 +72,13 @@ export interface FollowView {
   readonly duration_ms: number;
 }
 
+/** What the harmonics of an annulus say, with the sentence that they answer the question by. */
+export interface AnnulusAnswer {
+  readonly id: string;
+  readonly measures: Omit<AnisotropyMeasures, "fit"> | undefined;
+  readonly verdict: AnisotropyVerdict;
+}
+
 /** Everything that the window asks of its worker, with what comes back. */
 export interface Questions {
   /** Bytes of a file, under the path that plans name it by. Another stamp: another content. */
@@ -97,6 +106,11 @@ export interface Questions {
   readonly "bin-map": {
     readonly ask: { readonly averageId: string };
     readonly answer: { readonly serial: number; readonly bins: Int32Array };
+  };
+  /** Harmonics of the annuli of the shown reduction: they take longer than the averages, so they come after. */
+  readonly analyse: {
+    readonly ask: undefined;
+    readonly answer: { readonly serial: number; readonly annuli: readonly AnnulusAnswer[] };
   };
   readonly export: {
     readonly ask: { readonly plan: Plan; readonly sampleIndex: number; readonly outputs: readonly OutputKind[] };

@@ -63,10 +63,12 @@ export class WindowRunSource implements RunSource {
     if (!opened.ok) return opened;
     const run = opened.value;
     const key = JSON.stringify([file.path, file.stamp, choice]);
-    const banks = run.banks.map((bank): Bank => ({
-      ...bank,
-      readFrame: (index, own) => this.#readFrame(`${key} ${bank.path} ${index}`, () => bank.readFrame(index, own)),
-    }));
+    const banks = run.banks.map(
+      (bank): Bank => ({
+        ...bank,
+        readFrame: (index, own) => this.#readFrame(`${key} ${bank.path} ${index}`, () => bank.readFrame(index, own)),
+      }),
+    );
     return success({ ...run, banks, close: () => run.close() });
   }
 

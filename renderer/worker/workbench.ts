@@ -1,3 +1,7 @@
+import { qStepOfPixel } from "../../core/anisotropy/analyse.ts";
+import { measureAnisotropy } from "../../core/anisotropy/measures.ts";
+import { ringPixels } from "../../core/anisotropy/ring-pixels.ts";
+import { anisotropyVerdict } from "../../core/anisotropy/verdict.ts";
 import { averageMembership } from "../../core/averaging/average-frame.ts";
 import type { Frame } from "../../core/model/frame.ts";
 import { failure, type Result, success } from "../../core/model/result.ts";
@@ -45,7 +49,10 @@ export class Workbench {
     this.#follower = undefined;
   }
 
-  async describe({ reference, role }: Ask<"describe-run">, { signal }: Options): Promise<Result<Answer<"describe-run">>> {
+  async describe(
+    { reference, role }: Ask<"describe-run">,
+    { signal }: Options,
+  ): Promise<Result<Answer<"describe-run">>> {
     const opened = await this.#source.openRun(reference, role, signal);
     if (!opened.ok) return opened;
     const { run } = opened.value;
@@ -113,6 +120,22 @@ export class Workbench {
     // Masked pixels made no point, so the lamp leaves them dark.
     for (let p = 0; p < bins.length; p++) if (estimate.mask[p] !== 0) bins[p] = -1;
     return success({ serial: made.serial, bins });
+  }
+
+  analyse(): Result<Answer<"analyse">> {
+    const made = this.#made;
+    if (made === undefined) return nothingMade();
+    const { estimate, maps, geometry, profiles } = made.reduction;
+    const annuli = profiles.map((annulus) => {
+      const pixels = ringPixels(estimate, maps, annulus, qStepOfPixel(geometry));
+      const measures = measureAnisotropy(pixels);
+      const { id } = annulus;
+      const verdict = anisotropyVerdict({ id, qMin: annulus.qMin, qMax: annulus.qMax, measures });
+      if (measures === undefined) return { id, measures, verdict };
+      const { fit: _fit, ...plain } = measures;
+      return { id, measures: plain, verdict };
+    });
+    return success({ serial: made.serial, annuli });
   }
 
   /** Runs the whole plan anew, as the command line does: the files are the same to the byte. */

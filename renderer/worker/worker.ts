@@ -4,8 +4,8 @@ import { fetchPlugin } from "./hdf5-plugins.ts";
 import { hdf5Opener } from "./open-hdf5.ts";
 import type { Answer, FromWorker, Progress, QuestionKind, ToWorker } from "./protocol.ts";
 import { rasterise } from "./rasterise.ts";
-import { Workbench } from "./workbench.ts";
 import { WindowRunSource } from "./window-run-source.ts";
+import { Workbench } from "./workbench.ts";
 import { writeHdf5 } from "./write-hdf5.ts";
 
 declare const HALATION_VERSION: string;
@@ -59,6 +59,8 @@ async function work(
       return workbench.follow(question.ask);
     case "bin-map":
       return workbench.binMap(question.ask);
+    case "analyse":
+      return workbench.analyse();
     case "export":
       return workbench.export(question.ask, options);
   }
