@@ -80,7 +80,7 @@ export function pixelRange(values: Float64Array, mask: Uint16Array, pixelStep: n
 }
 
 function defaultCount(spacing: "linear" | "log", steps: number): number {
-  return spacing === "log" ? DEFAULT_LOG_COUNT : Math.min(MAX_COUNT, Math.max(1, Math.ceil(steps)));
+  return spacing === "log" ? DEFAULT_LOG_COUNT : Math.min(MAX_COUNT, Math.max(1, Math.round(steps)));
 }
 
 function explicitEdges(edges: readonly number[], field: string): Result<Float64Array> {

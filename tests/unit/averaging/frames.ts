@@ -1,4 +1,4 @@
-import type { Estimate, Term } from "../../../core/model/estimate.ts";
+import type { Term } from "../../../core/model/estimate.ts";
 import type { Geometry } from "../../../core/model/geometry.ts";
 
 /** A small valid bank; each test changes what it is about. */
@@ -18,24 +18,8 @@ export function someGeometry(changes: Partial<Geometry> = {}): Geometry {
   };
 }
 
-/** One raw frame as an estimate: Poisson counts, norm 1 unless given, nothing masked unless given. */
-export function rawEstimate(
-  counts: Float64Array,
-  { width, height, ...changes }: Pick<Geometry, "width" | "height"> & Partial<Estimate>,
-): Estimate {
-  return {
-    width,
-    height,
-    mask: new Uint16Array(counts.length),
-    terms: [term("sample", counts, 1)],
-    norm: new Float64Array(counts.length).fill(1),
-    common: [],
-    background: 0,
-    ...changes,
-  };
-}
-
-export function term(role: string, counts: Float64Array, coefficient: number): Term {
+/** A frame of Poisson counts that enters the signal with one coefficient. */
+export function someTerm(role: string, counts: Float64Array, coefficient: number): Term {
   return {
     role,
     counts,
