@@ -99,7 +99,7 @@ async function reduceOne(job: Job): Promise<Result<CommandResult>> {
   const reduced = await reduceSample(job, 0, out, context.onProgress);
   if (!reduced.ok) return reduced;
   return success({
-    json: { out, ...reductionSummary(reduced.value) },
+    json: { ...reductionSummary(reduced.value), out },
     text: describeForPeople(reduced.value, out),
   });
 }
@@ -122,7 +122,7 @@ async function reduceBatch(job: Job, samples: readonly RunReference[]): Promise<
       context.onProgress((index + fraction) / folders.length, `${file}: ${what}`),
     );
     if (reduced.ok) {
-      results.push({ sample: file, out: place, ...reductionSummary(reduced.value) });
+      results.push({ ...reductionSummary(reduced.value), sample: file, out: place });
       lines.push(describeForPeople(reduced.value, place));
     } else {
       const fault = { ...reduced.fault, file: reduced.fault.file ?? file };

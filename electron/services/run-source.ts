@@ -1,3 +1,4 @@
+import { stat } from "node:fs/promises";
 import { resolve } from "node:path";
 import { openRun } from "../../core/formats/index.ts";
 import type { ReadChoice } from "../../core/formats/reader.ts";
@@ -17,9 +18,19 @@ type Mask = Result<{
   readonly sha256: string;
 }>;
 
+/** A pipe or a device would be waited for without end. */
+async function checkIsFile(path: string, shown: string): Promise<Result<undefined>> {
+  const found = await stat(path);
+  if (found.isFile()) return success(undefined);
+  const what = found.isDirectory() ? "a folder" : "no file";
+  return failure("unsupported", `${shown} is ${what}: name a file`, { file: shown });
+}
+
 /** Opens a frame file of any format by its path. */
 export async function openRunFile(path: string, choice: ReadChoice, signal: AbortSignal): Promise<Result<Run>> {
   try {
+    const plain = await checkIsFile(path, path);
+    if (!plain.ok) return plain;
     return await openRun(await pathSource(path), { choice, signal, openHdf5 });
   } catch (error) {
     if (hasErrorCode(error)) return ioFault("read", path, error);
@@ -41,6 +52,8 @@ export class FileRunSource implements RunSource {
     const { file, ...choice } = typeof reference === "string" ? { file: reference } : reference;
     const path = resolve(this.#folder, file);
     return this.#named(file, `runs.${role}`, async () => {
+      const plain = await checkIsFile(path, file);
+      if (!plain.ok) return plain;
       const sha256 = await this.#digests.of(path, signal);
       const run = await openRunFile(path, choice, signal);
       return run.ok ? success({ run: run.value, file, sha256 }) : run;
@@ -50,6 +63,8 @@ export class FileRunSource implements RunSource {
   async openMask(file: string, signal: AbortSignal): Promise<Mask> {
     const path = resolve(this.#folder, file);
     return this.#named(file, "mask.file", async () => {
+      const plain = await checkIsFile(path, file);
+      if (!plain.ok) return plain;
       const sha256 = await this.#digests.of(path, signal);
       const run = await openRunFile(path, {}, signal);
       if (!run.ok) return run;

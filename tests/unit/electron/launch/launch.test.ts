@@ -1,0 +1,179 @@
+import { spawnSync } from "node:child_process";
+import { chmodSync, mkdirSync, rmSync, utimesSync, writeFileSync } from "node:fs";
+import { dirname, join, resolve } from "node:path";
+import { afterEach, describe, expect, it, vi } from "vitest";
+import { temporaryFolder } from "../../../support/temporary-folder.ts";
+
+const LAUNCH = resolve(import.meta.dirname, "../../../../electron/launch");
+const root = temporaryFolder();
+
+// The launchers are plain JavaScript that runs before anything is installed, so they have no types to import.
+async function launcher<T>(name: string): Promise<T> {
+  return (await import(join(LAUNCH, name))) as T;
+}
+
+let count = 0;
+function project(files: Readonly<Record<string, string>>): string {
+  const folder = join(root, String(++count));
+  for (const [path, text] of Object.entries(files)) {
+    mkdirSync(dirname(join(folder, path)), { recursive: true });
+    writeFileSync(join(folder, path), text);
+  }
+  return folder;
+}
+
+afterEach(() => {
+  vi.unstubAllEnvs();
+});
+
+describe("what is missing", () => {
+  const lock = (packages: object) => JSON.stringify({ packages });
+  const missing = async (folder: string) =>
+    (await launcher<{ whatIsMissing: (root: string) => string | undefined }>("ensure.mjs")).whatIsMissing(folder);
+  const wanted = { "": { name: "x" }, "node_modules/a": { version: "1.0.0" }, "node_modules/b": { version: "2.0.0" } };
+
+  it("is everything before the first install, and where an install was cut short", async () => {
+    expect(await missing(project({ "package-lock.json": lock(wanted) }))).toBe("nothing is installed yet");
+    const cut = project({ "package-lock.json": lock(wanted), "node_modules/a/package.json": "{}" });
+    expect(await missing(cut)).toBe("nothing is installed yet");
+  });
+
+  it("is nothing where the versions of the lock file are there, whatever the files' times say", async () => {
+    const { "": _, ...installed } = wanted;
+    const folder = project({
+      "package-lock.json": lock({ ...wanted, "node_modules/other-os": { version: "1.0.0", optional: true } }),
+      "node_modules/.package-lock.json": lock(installed),
+    });
+    utimesSync(join(folder, "node_modules/.package-lock.json"), 1, 1);
+    expect(await missing(folder)).toBeUndefined();
+  });
+
+  it("is a package that is absent or of another version", async () => {
+    const folder = (installed: object) =>
+      project({ "package-lock.json": lock(wanted), "node_modules/.package-lock.json": lock(installed) });
+    expect(await missing(folder({ "node_modules/a": { version: "1.0.0" } }))).toBe("b 2.0.0 is missing");
+    const other = { "node_modules/a": { version: "1.0.1" }, "node_modules/b": { version: "2.0.0" } };
+    expect(await missing(folder(other))).toBe("a 1.0.0 is missing");
+  });
+});
+
+describe("the arrows between rooms", () => {
+  const uphill = async (files: Readonly<Record<string, string>>) =>
+    (await launcher<{ findUphillImports: (root: string) => string[] }>("arrows.mjs")).findUphillImports(project(files));
+
+  it("let each room import what it may", async () => {
+    const good = {
+      "core/model/frame.ts": 'import type { R } from "./result.ts";\nexport { inflate } from "fflate";',
+      "core/plan/plan.ts": 'import { a } from "../model/frame.ts";',
+      "electron/main/main.ts": 'import { a } from "../../core/plan/plan.ts";\nimport fs from "node:fs";',
+      "renderer/app/app.tsx": 'import { a } from "../../core/plan/plan.ts";\nimport "pixi.js/unsafe-eval";',
+      "renderer/host/client.ts": "new EventSource('x');",
+    };
+    expect(await uphill(good)).toEqual([]);
+  });
+
+  it.each([
+    ["core/a/b.ts", 'import { x } from "../../electron/x.ts";'],
+    ["core/a/b.ts", 'import type {\n  X,\n} from "../../renderer/x.ts";'],
+    ["core/a/b.ts", 'export * from "node:fs";'],
+    ["core/a/b.ts", 'import { useState } from "react";'],
+    ["core/a/b.ts", 'const x = await import("pixi.js");'],
+    ["core/a/b.ts", 'import h5 from "h5wasm/node";'],
+    ["core/model/b.ts", 'import { x } from "../plan/plan.ts";'],
+    ["renderer/a.ts", 'import { x } from "../electron/x.ts";'],
+    ["renderer/a.ts", 'import "electron";'],
+    ["renderer/a.ts", 'new Worker(new URL("../electron/x.ts", import.meta.url));'],
+    ["renderer/a.ts", 'new EventSource("api/events");'],
+    ["electron/a.ts", 'import { x } from "../renderer/x.ts";'],
+    ["electron/a.ts", 'import { x } from "../tests/x.ts";'],
+    ["electron/a.ts", 'import React from "react";'],
+  ])("refuse in %s: %s", async (file, text) => {
+    const wrong = await uphill({ [file]: text });
+    expect(wrong).toHaveLength(1);
+    expect(wrong[0]).toContain(file);
+  });
+
+  it("do not mind comments", async () => {
+    expect(await uphill({ "core/a/b.ts": '// import "electron";\n/* import "react"; */' })).toEqual([]);
+  });
+
+  it("refuse folders of core that import each other in a circle", async () => {
+    const wrong = await uphill({
+      "core/a/x.ts": 'import { y } from "../b/y.ts";',
+      "core/b/y.ts": 'import { z } from "../c/z.ts";',
+      "core/c/z.ts": 'import { x } from "../a/x.ts";',
+    });
+    expect(wrong).toEqual(["folders of core import each other in a circle: a -> b -> c -> a"]);
+  });
+});
+
+describe("the installed browser", () => {
+  const find = async () => (await launcher<{ findChromium: () => string | undefined }>("chromium.mjs")).findChromium();
+  function program(folder: string, name: string): string {
+    mkdirSync(folder, { recursive: true });
+    writeFileSync(join(folder, name), "");
+    chmodSync(join(folder, name), 0o755);
+    return join(folder, name);
+  }
+
+  it("is what the variable names, or the first on the path", async () => {
+    const [one, two] = [join(root, "bin1"), join(root, "bin2")];
+    vi.stubEnv("PATH", `${one}:${two}`);
+    vi.stubEnv("CHROMIUM", "");
+    expect(await find()).toBeUndefined();
+    const chrome = program(two, "google-chrome");
+    expect(await find()).toBe(chrome);
+    const chromium = program(one, "chromium");
+    expect(await find()).toBe(chromium);
+    vi.stubEnv("CHROMIUM", "google-chrome");
+    expect(await find()).toBe(chrome);
+    vi.stubEnv("CHROMIUM", join(root, "absent"));
+    expect(await find()).toBeUndefined();
+    writeFileSync(join(one, "chromium"), "");
+    chmodSync(join(one, "chromium"), 0o644);
+    vi.stubEnv("CHROMIUM", "");
+    expect(await find()).toBe(chrome);
+  });
+});
+
+describe("a program with a time limit", () => {
+  it("is ended with everything that it started", async () => {
+    const { run } = await launcher<{
+      run: (command: string, args: string[], options: { timeout_s: number }) => Promise<number>;
+    }>("project.mjs");
+    const marker = join(root, "survivor");
+    const started = Date.now();
+    const code = await run("sh", ["-c", `(sleep 3; touch '${marker}') & wait`], { timeout_s: 0.3 });
+    expect(code).not.toBe(0);
+    expect(Date.now() - started).toBeLessThan(2500);
+    await new Promise((resume) => setTimeout(resume, 3500));
+    expect(spawnSync("ls", [marker]).status).not.toBe(0);
+  });
+});
+
+describe("Electron's program", () => {
+  it("is found through the file that its download leaves, never by requiring the package", async () => {
+    const { electronBinary } = await launcher<{ electronBinary: () => string | undefined }>("electron-binary.mjs");
+    const folder = resolve(LAUNCH, "../../node_modules/electron");
+    const installed = spawnSync("ls", [join(folder, "path.txt")]).status === 0;
+    expect(electronBinary() === undefined).toBe(!installed);
+  });
+});
+
+describe("the digest of the sources", () => {
+  it("changes with content, with a new file and with a file that goes", async () => {
+    const { sourceDigest } = await launcher<{ sourceDigest: (sources: string[]) => string }>("source-stamp.mjs");
+    const folder = project({ "a.ts": "1", "deep/b.ts": "2", "README.md": "3" });
+    const first = sourceDigest([folder]);
+    expect(sourceDigest([folder])).toBe(first);
+    writeFileSync(join(folder, "README.md"), "changed");
+    expect(sourceDigest([folder])).toBe(first);
+    writeFileSync(join(folder, "deep", "c.ts"), "new");
+    const second = sourceDigest([folder]);
+    expect(second).not.toBe(first);
+    rmSync(join(folder, "deep", "c.ts"));
+    expect(sourceDigest([folder])).toBe(first);
+    writeFileSync(join(folder, "a.ts"), "12");
+    expect(sourceDigest([folder])).not.toBe(first);
+  });
+});
