@@ -44,7 +44,9 @@ export function sceneTruth(scene: Scene, seed: number, sections: ReadonlyMap<str
           transmission: sample.transmission,
           transmissionInCell: sample.transmission * scene.cell.transmission,
           ...modelTruth(sample),
-          anisotropy: ANNULI.map(([qMin, qMax]) => annulusTruth(sections.get(key), qMin, qMax)),
+          anisotropy: ANNULI.map(([qMin, qMax]) =>
+            annulusTruth(sections.get(key), sample.model.background_1cm, [qMin, qMax]),
+          ),
         },
       ]),
     ),
@@ -73,8 +75,15 @@ function modelTruth(sample: SceneSample): object {
   };
 }
 
-/** Mean of cos 2(phi - axis) over the cross-section in a full annulus, and the axis of strongest scattering. */
-function annulusTruth(section: TabulatedSection | undefined, qMin: number, qMax: number): object {
+/**
+ * Mean of cos 2(phi - axis) over the cross-section, less its constant background, in a full annulus, and the axis of
+ * strongest scattering.
+ */
+function annulusTruth(
+  section: TabulatedSection | undefined,
+  background: number,
+  [qMin, qMax]: readonly [number, number],
+): object {
   let [sum, c2, s2] = [0, 0, 0];
   const [rings, turns] = [40, 720];
   for (let i = 0; section !== undefined && i < rings; i++) {
@@ -82,7 +91,7 @@ function annulusTruth(section: TabulatedSection | undefined, qMin: number, qMax:
     for (let j = 0; j < turns; j++) {
       const phi = (2 * Math.PI * j) / turns;
       // A ring's share of the annulus grows with its radius.
-      const value = q * section.at(q * Math.cos(phi), q * Math.sin(phi));
+      const value = q * (section.at(q * Math.cos(phi), q * Math.sin(phi)) - background);
       sum += value;
       c2 += value * Math.cos(2 * phi);
       s2 += value * Math.sin(2 * phi);
