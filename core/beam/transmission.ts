@@ -1,7 +1,7 @@
 import type { Estimate } from "../model/estimate.ts";
 import { MASK_REASONS } from "../model/mask.ts";
+import type { Measured } from "../model/measured.ts";
 import { failure, type Result, success } from "../model/result.ts";
-import type { Measured } from "../plan/reduction.ts";
 
 /** Where the direct beam is summed: pixel centres within `radius` of (x, y), array coordinates, px. */
 export interface BeamCircle {

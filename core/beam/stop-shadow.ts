@@ -1,0 +1,297 @@
+import type { StopOutline } from "../model/measured.ts";
+import { coarserFrame, toCoarse, toFine } from "./coarser-frame.ts";
+import { boxSums, type CountFrame } from "./count-frame.ts";
+import { type FitPixels, FrameModel, fitPixels } from "./frame-model.ts";
+import { type Climb, climb } from "./likelihood-climb.ts";
+import { square } from "./square.ts";
+import { type DarkBox, findDarkBoxes } from "./stop-finder.ts";
+import { PENUMBRA_INDEX, SHAPE_SIZE, type ShapeKind } from "./stop-shape.ts";
+
+/** A value and one standard deviation. */
+export interface Estimated {
+  readonly value: number;
+  readonly sigma: number;
+}
+
+/** A stop's shadow in a scattering frame. Positions and sizes in px, array coordinates. */
+export interface StopShadow {
+  readonly found: true;
+  readonly outline: StopOutline;
+  /** Gaussian sigma of the edges beyond the pixel itself, px. */
+  readonly penumbra: Estimated;
+  /** Counts a pixel inside the shadow. */
+  readonly level: Estimated;
+  /** Centre of the halo from the same fit. Its sigma is large where the frame is flat. */
+  readonly haloCentre: { readonly x: number; readonly y: number; readonly xSigma: number; readonly ySigma: number };
+  /** Twice the gain in log-likelihood over the same halo without a stop. */
+  readonly gain: number;
+  /** Pearson chi-square a degree of freedom; sigmas are widened by its root where it is above 1. */
+  readonly chiSquare: number;
+  /** How much better this shape fits than the other, twice the log-likelihood, after the price of its parameters. */
+  readonly shapeGain: number;
+  /** Expected counts at a pixel by this fit, and by its halo alone, as if there were no stop. */
+  expected(x: number, y: number): number;
+  halo(x: number, y: number): number;
+}
+
+export interface NoStopShadow {
+  readonly found: false;
+  /** One sentence. */
+  readonly reason: string;
+}
+
+export interface StopShadowOptions {
+  /** Pixel pitch along y over pitch along x; 1 where unknown. */
+  readonly aspect?: number;
+}
+
+const CANDIDATES = 3;
+/** A second dark place is worth a fit where it comes this close to the darkest. */
+const CONTENDER = 0.6;
+/** Larger frames are searched in coarser pixels, and larger stops fitted in them: the model integrates over any pixel. */
+const FINDER_SIDE = 160;
+const FIT_SIDE = 20;
+const LEAST_REACH = 40;
+const REACH_IN_SIZES = 3;
+/** Evaluations: for a start, and for the comparison without a stop. */
+const FEW = 14;
+/** Twice the log-likelihood: a chance find among some 1e6 boxes has about 30; this leaves a margin. */
+const LEAST_GAIN = 45;
+const WORST_CENTRE_SIGMA = 1;
+/** Of its sigma: how far the last step may still move the outline's centre. */
+const SETTLED = 0.1;
+/** Shadow over halo: above this the dark place is a dip, not an absorber. */
+const MOST_LEVEL = 0.7;
+
+/**
+ * Finds the shadow of the beam stop without help and fits it: first the box that is darker than all four sides, then a
+ * Poisson maximum-likelihood fit of halo, shadow outline (circle or turned rectangle), penumbra and level inside to
+ * every good pixel around it. Sigmas are from the information matrix, widened where the pixels scatter more than
+ * counting explains.
+ */
+export function findStopShadow(frame: CountFrame, options: StopShadowOptions = {}): StopShadow | NoStopShadow {
+  const search = Math.ceil(Math.max(frame.width, frame.height) / FINDER_SIDE);
+  const boxes = findDarkBoxes(boxSums(coarserFrame(frame, search)), CANDIDATES);
+  if (boxes.length === 0)
+    return noShadow("no place in the frame is darker than all that surrounds it: no stop's shadow shows");
+  let best: StopShadow | undefined;
+  let reason = "";
+  for (const box of boxes) {
+    if (box.contrast < CONTENDER * boxes[0]!.contrast) break;
+    const factor = Math.max(1, Math.floor((search * Math.max(box.width, box.height)) / FIT_SIDE));
+    const place: DarkBox = {
+      x: toCoarse(toFine(box.x, search), factor),
+      y: toCoarse(toFine(box.y, search), factor),
+      width: (box.width * search) / factor,
+      height: (box.height * search) / factor,
+      contrast: box.contrast,
+    };
+    const shadow = finer(fitBox(coarserFrame(frame, factor), place, options.aspect ?? 1), factor);
+    if (!shadow.found) reason ||= shadow.reason;
+    else if (best === undefined || shadow.gain > best.gain) best = shadow;
+  }
+  return best ?? noShadow(reason);
+}
+
+/** A shadow found in pixels of factor x factor, in those of the frame. */
+function finer(shadow: StopShadow | NoStopShadow, factor: number): StopShadow | NoStopShadow {
+  if (!shadow.found || factor === 1) return shadow;
+  const scaled = { ...shadow.outline } as Record<string, number | string>;
+  for (const key of ["radius", "width", "height", "xSigma", "ySigma", "radiusSigma", "widthSigma", "heightSigma"])
+    if (typeof scaled[key] === "number") scaled[key] = scaled[key] * factor;
+  const { haloCentre } = shadow;
+  const perPixel = 1 / (factor * factor);
+  const at = (f: StopShadow["halo"]) => (x: number, y: number) =>
+    perPixel * f(toCoarse(x, factor), toCoarse(y, factor));
+  return {
+    ...shadow,
+    outline: {
+      ...(scaled as unknown as StopOutline),
+      x: toFine(shadow.outline.x, factor),
+      y: toFine(shadow.outline.y, factor),
+    },
+    penumbra: { value: shadow.penumbra.value * factor, sigma: shadow.penumbra.sigma * factor },
+    level: { value: shadow.level.value * perPixel, sigma: shadow.level.sigma * perPixel },
+    haloCentre: {
+      x: toFine(haloCentre.x, factor),
+      y: toFine(haloCentre.y, factor),
+      xSigma: haloCentre.xSigma * factor,
+      ySigma: haloCentre.ySigma * factor,
+    },
+    expected: at(shadow.expected),
+    halo: at(shadow.halo),
+  };
+}
+
+function noShadow(reason: string): NoStopShadow {
+  return { found: false, reason };
+}
+
+interface Fit {
+  readonly model: FrameModel;
+  readonly kind: ShapeKind;
+  readonly climb: Climb;
+}
+
+function fitBox(frame: CountFrame, box: DarkBox, aspect: number): StopShadow | NoStopShadow {
+  const size = Math.sqrt(square(box.width) + square(box.height)) / 2;
+  const reach = Math.max(LEAST_REACH, REACH_IN_SIZES * size);
+  const pixels = fitPixels(
+    frame,
+    (x, y, p) => frame.mask[p] === 0 && square(x - box.x) + square(aspect * (y - box.y)) <= reach * reach,
+  );
+  const open = fitHalo(pixels, box, { aspect, reach });
+  const circle = fitShape(pixels, box, open, { aspect, reach, kind: "circle" });
+  const rectangle = fitShape(pixels, box, open, { aspect, reach, kind: "rectangle" });
+  // Bayes information criterion: a parameter must earn ln(pixels).
+  const price = (SHAPE_SIZE.rectangle - SHAPE_SIZE.circle) * Math.log(pixels.counts.length);
+  const lead = 2 * (rectangle.climb.value - circle.climb.value) - price;
+  const start = lead > 0 ? rectangle : circle;
+  const chosen = { ...start, climb: climb(start.model, start.climb.parameters) };
+  const without = climbWithoutStop(pixels, open.centre, { aspect, reach, prior: open.prior });
+  const gain = 2 * (chosen.climb.value - without.value);
+  return judge(chosen, gain, Math.abs(lead));
+}
+
+interface Region {
+  readonly aspect: number;
+  readonly reach: number;
+}
+
+interface HaloStart {
+  readonly centre: { readonly x: number; readonly y: number };
+  readonly prior: { readonly x: number; readonly y: number; readonly sigma: number };
+}
+
+/** The halo alone, from two starting centres (the stop's, and the middle of what is bright), with the stop cut out. */
+function fitHalo(pixels: FitPixels, box: DarkBox, { aspect, reach }: Region): HaloStart {
+  const margin = 2;
+  const outside = selectPixels(
+    pixels,
+    (x, y) => Math.abs(x - box.x) > box.width / 2 + margin || Math.abs(y - box.y) > box.height / 2 + margin,
+  );
+  const prior = { x: box.x, y: box.y, sigma: reach / 2 };
+  const starts = [{ x: box.x, y: box.y }, brightMiddle(outside)];
+  let best: Climb | undefined;
+  for (const start of starts) {
+    const model = new FrameModel({ pixels: outside, aspect, reach: reach * 1.5, centrePrior: prior });
+    const result = climb(model, model.start(start), FEW);
+    if (best === undefined || result.value > best.value) best = result;
+  }
+  return { centre: { x: best!.parameters[0]!, y: best!.parameters[1]! }, prior };
+}
+
+function climbWithoutStop(
+  pixels: FitPixels,
+  centre: HaloStart["centre"],
+  { aspect, reach, prior }: Region & { prior: HaloStart["prior"] },
+): Climb {
+  const model = new FrameModel({ pixels, aspect, reach: reach * 1.5, centrePrior: prior });
+  return climb(model, model.start(centre), FEW);
+}
+
+function fitShape(
+  pixels: FitPixels,
+  box: DarkBox,
+  { centre, prior }: HaloStart,
+  { aspect, reach, kind }: Region & { kind: ShapeKind },
+): Fit {
+  const model = new FrameModel({ pixels, aspect, reach: reach * 1.5, centrePrior: prior, stop: kind });
+  // The box's edges may be a pixel off, and a sharp start sees no farther than its penumbra: begin blurred.
+  const shape =
+    kind === "circle"
+      ? [box.x, box.y, 0.8, Math.sqrt((box.width * box.height) / Math.PI)]
+      : [box.x, box.y, 0.8, box.width, box.height, 0];
+  return { model, kind, climb: climb(model, model.start(centre, shape), FEW) };
+}
+
+/** Mean position of the counts above the median: near the beam where there is a halo. */
+function brightMiddle({ x, y, counts }: FitPixels): { x: number; y: number } {
+  const median = counts.slice().sort()[counts.length >> 1]!;
+  let sum = 0;
+  let sumX = 0;
+  let sumY = 0;
+  for (let i = 0; i < counts.length; i++) {
+    const above = counts[i]! - median;
+    if (above <= 0) continue;
+    // Squared, so that the few bright pixels outweigh the many that are bright by chance.
+    sum += above * above;
+    sumX += above * above * x[i]!;
+    sumY += above * above * y[i]!;
+  }
+  return sum > 0 ? { x: sumX / sum, y: sumY / sum } : { x: x[x.length >> 1]!, y: y[y.length >> 1]! };
+}
+
+function selectPixels({ x, y, counts }: FitPixels, use: (x: number, y: number) => boolean): FitPixels {
+  const chosen: number[] = [];
+  for (let i = 0; i < counts.length; i++) if (use(x[i]!, y[i]!)) chosen.push(i);
+  return {
+    x: Float64Array.from(chosen, (i) => x[i]!),
+    y: Float64Array.from(chosen, (i) => y[i]!),
+    counts: Float64Array.from(chosen, (i) => counts[i]!),
+  };
+}
+
+function judge({ model, kind, climb: result }: Fit, gain: number, shapeGain: number): StopShadow | NoStopShadow {
+  const { parameters, covariance } = result;
+  if (gain < LEAST_GAIN)
+    return noShadow(
+      `the darkest place is no darker than chance allows (twice the log-likelihood ${gain.toFixed(1)}, ${LEAST_GAIN} wanted): too few counts, or no stop`,
+    );
+  const chiSquare = model.chiSquare(parameters);
+  const widen = Math.sqrt(Math.max(1, chiSquare));
+  const sigma = (i: number): number => widen * Math.sqrt(covariance[i * model.size + i]!);
+  const at = model.shapeIndex;
+  const [x, y] = [parameters[at]!, parameters[at + 1]!];
+  const [xSigma, ySigma] = [sigma(at), sigma(at + 1)];
+  // In a flat frame the halo's centre may creep on for ever; the outline's must not.
+  const creep = Math.max(Math.abs(result.lastStep[at]!) / xSigma, Math.abs(result.lastStep[at + 1]!) / ySigma);
+  if (!result.converged && !(creep < SETTLED))
+    return noShadow("the outline of the darkest place did not settle: its edges are not a stop's");
+  if (!(xSigma < WORST_CENTRE_SIGMA && ySigma < WORST_CENTRE_SIGMA))
+    return noShadow(
+      `a dark place shows near (${x.toFixed(1)}, ${y.toFixed(1)}) px, but its centre is uncertain by more than ${WORST_CENTRE_SIGMA} px`,
+    );
+  const halo = (px: number, py: number): number => {
+    const open = parameters.slice();
+    // The stop moved out of sight.
+    open[at] = 1e9;
+    return model.expected(open, px, py);
+  };
+  const level = { value: parameters[model.levelIndex]!, sigma: sigma(model.levelIndex) };
+  const rim = rimHalo(halo, kind, parameters.subarray(at));
+  if (level.value > MOST_LEVEL * rim)
+    return noShadow(
+      `the darkest place, near (${x.toFixed(1)}, ${y.toFixed(1)}) px, still has ${Math.round((100 * level.value) / rim)} % of the counts around it: not an absorber`,
+    );
+  const outline: StopOutline =
+    kind === "circle"
+      ? { shape: "circle", x, y, xSigma, ySigma, radius: parameters[at + 3]!, radiusSigma: sigma(at + 3) }
+      : {
+          ...{ shape: "rectangle", x, y, xSigma, ySigma },
+          ...{ width: parameters[at + 3]!, widthSigma: sigma(at + 3) },
+          ...{ height: parameters[at + 4]!, heightSigma: sigma(at + 4) },
+          turn: 2 * Math.atan(parameters[at + 5]!),
+          turnSigma: (2 * sigma(at + 5)) / (1 + square(parameters[at + 5]!)),
+        };
+  return {
+    found: true,
+    outline,
+    penumbra: { value: parameters[at + PENUMBRA_INDEX]!, sigma: sigma(at + PENUMBRA_INDEX) },
+    level,
+    haloCentre: { x: parameters[0]!, y: parameters[1]!, xSigma: sigma(0), ySigma: sigma(1) },
+    gain,
+    chiSquare,
+    shapeGain,
+    expected: (px, py) => model.expected(parameters, px, py),
+    halo,
+  };
+}
+
+/** Mean halo a pixel outside the shadow's four sides. */
+function rimHalo(halo: (x: number, y: number) => number, kind: ShapeKind, shape: Float64Array): number {
+  const halfX = (kind === "circle" ? shape[3]! : shape[3]! / 2) + 1;
+  const halfY = (kind === "circle" ? shape[3]! : shape[4]! / 2) + 1;
+  const [x, y] = [shape[0]!, shape[1]!];
+  return (halo(x + halfX, y) + halo(x - halfX, y) + halo(x, y + halfY) + halo(x, y - halfY)) / 4;
+}
