@@ -22,6 +22,8 @@ export const LIMITS = {
 
 /** Refuses a frame that is empty or too large. `what` names it in the message. */
 export function checkFrameSize(what: string, width: number, height: number): Result<undefined> {
+  if (Number.isNaN(width) || Number.isNaN(height))
+    return failure("unreadable", `${what} does not say how wide and high it is`);
   if (!(Number.isSafeInteger(width) && Number.isSafeInteger(height) && width >= 1 && height >= 1))
     return failure("inconsistent", `${what} has a dimension of length 0 (${width} x ${height} pixels)`);
   // Neither factor can overflow: both are checked against the limit first.

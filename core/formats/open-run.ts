@@ -20,7 +20,7 @@ async function openAt(source: ByteSource, context: ReadContext, depth: number): 
       },
     );
   return readSafely(source, async () => {
-    if (source.size === 0) return failure("unreadable", `${source.name} is empty (0 bytes)`, { file: source.name });
+    if (source.size === 0) return failure("incomplete", `${source.name} is empty (0 bytes)`, { file: source.name });
     const head = await source.read(0, Math.min(LIMITS.headBytes, source.size));
     const reader = readerFor(READERS, head, source) ?? (await userBlockReader(source));
     if (reader === undefined) return failure("unsupported", unknownFormat(source.name, head), { file: source.name });

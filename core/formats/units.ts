@@ -93,3 +93,17 @@ export function unitFactor(kind: UnitKind, unit: string): number | undefined {
 export function unitKind(unit: string): UnitKind | undefined {
   return (Object.keys(UNITS) as UnitKind[]).find((kind) => unit.trim() !== "" && unitFactor(kind, unit) !== undefined);
 }
+
+/**
+ * value * factor, by a division where the factor is one over a whole number, so that 5.5 mm is 0.0055 m to the last bit;
+ * a factor that is whole but for its last bits (1e-9 * 1e10) is taken as whole.
+ */
+export function scaleExactly(value: number, factor: number): number {
+  const inverse = 1 / factor;
+  if (factor < 1 && isNearlyWhole(inverse)) return value / Math.round(inverse);
+  return isNearlyWhole(factor) ? value * Math.round(factor) : value * factor;
+}
+
+function isNearlyWhole(number: number): boolean {
+  return Math.abs(number - Math.round(number)) <= 4 * Number.EPSILON * number;
+}

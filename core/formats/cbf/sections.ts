@@ -66,7 +66,7 @@ function sectionBody(
     const first = start + MARKER.length;
     if (!(first + size <= bytes.length))
       return failure(
-        "unreadable",
+        "incomplete",
         `${place} declares ${size} bytes but the file holds ${bytes.length - first} after byte ${first}`,
         {
           field: place,

@@ -39,7 +39,7 @@ export async function readZipDirectory(source: ByteSource): Promise<Result<{ ent
   while (end >= 0 && view.getUint32(end, true) !== END) end--;
   if (end < 0)
     return failure(
-      "unreadable",
+      "incomplete",
       `${file} ends at byte ${source.size} without the directory of a zip archive: it is cut off`,
       { file },
     );

@@ -35,17 +35,22 @@ export function openH5wasmFile(module: H5wasmModule, options: OpenOptions): Resu
     return success(new H5wasmFile(module, id, options));
   } catch (error) {
     options.release?.();
-    return failure("unreadable", openingMessage(options.name, failureText(error)), { file: options.name });
+    return openingFault(options.name, failureText(error));
   }
 }
 
-function openingMessage(name: string, reason: string): string {
+function openingFault(name: string, reason: string): ReturnType<typeof failure> {
+  const place = { file: name };
   const truncated = /truncated file: eof = (\d+).*stored_eof = (\d+)/.exec(reason);
   if (truncated !== null)
-    return `${name} ends at byte ${truncated[1]}; its HDF5 header says ${truncated[2]}: it is cut off, or still being written`;
+    return failure(
+      "incomplete",
+      `${name} ends at byte ${truncated[1]}; its HDF5 header says ${truncated[2]}: it is cut off, or still being written`,
+      place,
+    );
   if (/already open for write|file is already open/.test(reason))
-    return `${name} is marked as open for writing: it is not complete yet`;
-  return `${name} does not open as HDF5: ${reason}`;
+    return failure("incomplete", `${name} is marked as open for writing: it is not complete yet`, place);
+  return failure("unreadable", `${name} does not open as HDF5: ${reason}`, place);
 }
 
 function failureText(error: unknown): string {

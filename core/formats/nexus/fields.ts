@@ -1,7 +1,7 @@
 import type { Sourced } from "../../model/metadata.ts";
 import { isNumericType } from "../hdf5/decode-values.ts";
 import type { Hdf5Dataset } from "../hdf5/hdf5-file.ts";
-import { type UnitKind, unitFactor } from "../units.ts";
+import { scaleExactly, type UnitKind, unitFactor } from "../units.ts";
 import { type Tree, type TreeGroup, textAttribute } from "./tree.ts";
 
 /** Numbers of one field as the file has them. */
@@ -110,7 +110,7 @@ export function convert(field: Field, wanted: Wanted): Candidate {
       shown: { value: field.asWritten, from: field.path, note: `unit "${unit}" is not ${article(wanted.kind)}` },
       warning: `${field.path}: unit "${unit}" is not ${article(wanted.kind)}; the value is not taken`,
     };
-  const value = scaled(first, factor, wanted.scale ?? 1);
+  const value = scaleExactly(first, factor * (wanted.scale ?? 1));
   const inRange =
     wanted.range === "any" ? Number.isFinite(value) : wanted.range === "positive" ? value > 0 : value >= 0;
   if (!inRange || !Number.isFinite(value))
@@ -133,21 +133,6 @@ export function convert(field: Field, wanted: Wanted): Candidate {
       ...(note.length > 0 && { note: note.join("; ") }),
     },
   };
-}
-
-/** Multiplies by a power of ten without a rounding error where a division is the exact way: 5.5 mm is 0.0055 m. */
-function scaled(value: number, factor: number, scale: number): number {
-  const whole = factor * scale;
-  const inverse = 1 / whole;
-  return whole < 1 && Math.abs(inverse - Math.round(inverse)) < 1e-6 * inverse
-    ? value / Math.round(inverse)
-    : roundFactor(whole) * value;
-}
-
-/** 1e-9 * 1e10 is 10 but for the last bit; a whole number that close is meant. */
-function roundFactor(factor: number): number {
-  const nearest = Math.round(factor);
-  return Math.abs(factor - nearest) <= 4 * Number.EPSILON * factor ? nearest : factor;
 }
 
 function article(kind: UnitKind): string {

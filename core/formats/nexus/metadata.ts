@@ -91,20 +91,40 @@ function collectWavelength(tree: Tree, entry: TreeGroup, out: MetadataCollector)
   }
   for (const group of groupsBelow(entry, hasClass("NXbeam"))) {
     out.offer("wavelength", numberField(tree, group, "incident_wavelength"), WAVELENGTH);
-    out.offer("wavelengthSpread", numberField(tree, group, "incident_wavelength_spread"), WAVELENGTH);
+    offerSpread(numberField(tree, group, "incident_wavelength_spread"), out);
   }
-  for (const group of [...instruments, ...groupsBelow(entry, hasClass("NXsource"))])
-    for (const name of ["wavelength", "lambda"]) out.offer("wavelength", numberField(tree, group, name), WAVELENGTH);
+  for (const group of [...instruments, ...groupsBelow(entry, hasClass("NXsource"))]) {
+    for (const name of ["wavelength", "lambda", "incident_wavelength"])
+      out.offer("wavelength", numberField(tree, group, name), WAVELENGTH);
+    offerSpread(numberField(tree, group, "incident_wavelength_spread"), out);
+  }
+}
+
+/** A spread as a ratio, in per cent, or as a length to be divided by the wavelength. */
+function offerSpread(spread: Field | undefined, out: MetadataCollector): void {
+  if (spread === undefined) return;
+  const note = "taken as full width at half maximum over mean";
+  const mean = out.taken.wavelength?.value;
+  const width = spread.unit === undefined ? undefined : unitFactor("length", spread.unit);
+  if (spread.values[0] === 0) out.show("wavelengthSpread", { value: 0, from: spread.path, note: "0: not recorded" });
+  else if (spread.unit === "%" || spread.unit === "percent")
+    out.offer("wavelengthSpread", { ...spread, unit: "", values: spread.values.map((value) => value / 100) }, RATIO, {
+      note,
+    });
+  else if (width !== undefined && mean !== undefined)
+    out.offer(
+      "wavelengthSpread",
+      { ...spread, unit: "", values: spread.values.map((value) => (value * width * 1e10) / mean) },
+      RATIO,
+      {
+        note,
+      },
+    );
+  else out.offer("wavelengthSpread", spread, RATIO, { note });
 }
 
 function collectSpread(tree: Tree, group: TreeGroup, out: MetadataCollector): void {
-  const spread = numberField(tree, group, "wavelength_spread");
-  if (spread !== undefined) {
-    if (spread.values[0] === 0) out.show("wavelengthSpread", { value: 0, from: spread.path, note: "0: not recorded" });
-    else if (spread.unit === "%" || spread.unit === "percent")
-      out.offer("wavelengthSpread", { ...spread, unit: "", values: spread.values.map((value) => value / 100) }, RATIO);
-    else out.offer("wavelengthSpread", spread, RATIO, { note: "taken as full width at half maximum over mean" });
-  }
+  offerSpread(numberField(tree, group, "wavelength_spread"), out);
   const errors = numberField(tree, group, "wavelength_errors") ?? numberField(tree, group, "wavelength_error");
   const mean = out.taken.wavelength?.value;
   if (errors === undefined || mean === undefined) return;
@@ -116,7 +136,7 @@ function collectSpread(tree: Tree, group: TreeGroup, out: MetadataCollector): vo
   out.offerCandidate("wavelengthSpread", { taken: true, value: { ...sigma.value, value, guessed: true, note } });
 }
 
-/** sqrt of h^2 / (2 m_n), meV angstrom^2, and h c, keV angstrom (CODATA 2018). */
+/** h^2 / (2 m_n) in meV angstrom^2, and h c in keV angstrom (CODATA 2018). */
 const NEUTRON_MEV_A2 = 81.804_21;
 const PHOTON_KEV_A = 12.398_419_84;
 

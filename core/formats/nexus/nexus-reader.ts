@@ -1,4 +1,5 @@
 import type { Bank, Frame, PixelArray, Run } from "../../model/frame.ts";
+import { MASK_REASONS } from "../../model/mask.ts";
 import { failure, type Result, success } from "../../model/result.ts";
 import type { Hdf5Dataset, Hdf5File } from "../hdf5/hdf5-file.ts";
 import { checkFrameSize } from "../limits.ts";
@@ -119,6 +120,8 @@ async function openBank(
       if (!values.ok) return values;
       const mask = masks.value.maskOf(index);
       if (!mask.ok) return mask;
+      const more = addDataMask(tree, frame, layout.slice(index), mask.value);
+      if (!more.ok) return more;
       const variance = errors === undefined ? undefined : readVariance(tree, errors, layout.slice(index), dataset);
       if (variance !== undefined && !variance.ok) return variance;
       const counts: PixelArray = values.value;
@@ -140,6 +143,34 @@ async function openBank(
     },
   };
   return success({ bank, metadata, notes: [...layout.notes, ...metadata.notes] });
+}
+
+/** ORs the mask that belongs to the dataset: named by `@mask`, or Mask, or NAME_mask; not 0 means left out. */
+function addDataMask(
+  tree: Tree,
+  { dataset, group }: FrameDataset,
+  slice: readonly (readonly [number, number])[],
+  mask: Uint16Array,
+): Result<undefined> {
+  const name = dataset.path.slice(dataset.path.lastIndexOf("/") + 1);
+  const names = [textAttribute(group.attributes, "mask"), "Mask", `${name}_mask`];
+  const found = names
+    .map((candidate) => group.datasets.get(candidate ?? ""))
+    .find((candidate) => candidate !== undefined);
+  if (found === undefined) return success(undefined);
+  if (found.shape.join() !== dataset.shape.join())
+    return failure(
+      "inconsistent",
+      `${found.path} is ${found.shape.join(" x ")}; the frame is ${dataset.shape.join(" x ")}`,
+      {
+        file: tree.file.name,
+        field: found.path,
+      },
+    );
+  const values = tree.file.read(found.path, slice);
+  if (!values.ok) return values;
+  for (let p = 0; p < mask.length; p++) if (values.value[p] !== 0) mask[p]! |= MASK_REASONS.file;
+  return success(undefined);
 }
 
 /** The field with standard deviations: named by `@uncertainties`, or NAME_errors, or errors. */

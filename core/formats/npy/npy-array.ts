@@ -39,7 +39,7 @@ export async function openNpyArray(source: ByteSource): Promise<Result<NpyArray>
   const present = source.size - dataOffset;
   if (declared > present)
     return failure(
-      "unreadable",
+      "incomplete",
       `${source.name} declares ${declared} bytes of values (${shape.join(" x ")} of ${descr}) but holds ${present}`,
       {
         file: source.name,

@@ -46,7 +46,7 @@ export function readNpyHeader(head: Uint8Array, file: string): Result<NpyHeader>
 }
 
 function cutOff(file: string, size: number, wanted: number): ReturnType<typeof failure> {
-  return failure("unreadable", `${file} ends at byte ${size}; its NPY header needs ${wanted}`, { file });
+  return failure("incomplete", `${file} ends at byte ${size}; its NPY header needs ${wanted}`, { file });
 }
 
 const PAIR =

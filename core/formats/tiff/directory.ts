@@ -75,12 +75,12 @@ export async function readStructure(source: ByteSource): Promise<Result<TiffStru
   const file = source.name;
   const head = await source.read(0, Math.min(16, source.size));
   if (head.length < 8)
-    return failure("unreadable", `${file} ends at byte ${head.length}; a TIFF header needs 8`, { file });
+    return failure("incomplete", `${file} ends at byte ${head.length}; a TIFF header needs 8`, { file });
   const littleEndian = head[0] === 0x49;
   const view = new DataView(head.buffer);
   const isBig = view.getUint16(2, littleEndian) === 43;
   if (isBig && head.length < 16)
-    return failure("unreadable", `${file} ends at byte ${head.length}; a BigTIFF header needs 16`, { file });
+    return failure("incomplete", `${file} ends at byte ${head.length}; a BigTIFF header needs 16`, { file });
   if (isBig && (view.getUint16(4, littleEndian) !== 8 || view.getUint16(6, littleEndian) !== 0))
     return failure(
       "unsupported",
@@ -117,7 +117,7 @@ async function readDirectory(
   const linkBytes = isBig ? 8 : 4;
   const past = (what: string, end: number) =>
     failure(
-      "unreadable",
+      "incomplete",
       `${file}: ${what} at offset ${offset} needs bytes up to ${end}; the file ends at ${source.size}`,
       { file },
     );

@@ -121,7 +121,11 @@ function checkBlocks(source: ByteSource, page: TiffPage): Result<TiffPage> {
   for (let b = 0; b < offsets.length; b++) {
     const end = offsets[b]! + sizes[b]!;
     if (!(end <= source.size))
-      return fault(`block ${b} lies at bytes ${offsets[b]} to ${end}; the file ends at ${source.size}`);
+      return failure(
+        "incomplete",
+        `${file}, page ${page.index}: block ${b} lies at bytes ${offsets[b]} to ${end}; the file ends at ${source.size}`,
+        { file },
+      );
     const rows = page.isTiled ? page.blockHeight : Math.min(page.blockHeight, page.height - b * page.blockHeight);
     const wanted = (rows * page.blockWidth * page.bits) / 8;
     if (sizes[b] === 0 || (page.compression === 1 && sizes[b]! < wanted))
