@@ -74,8 +74,18 @@ const TARGETS = {
 };
 const ALL = ["renderer", "electron", "cli"];
 
-/** Builds those targets that are older than their sources. Says so on standard error, and nothing where all is fresh. */
+/** As `buildOrThrow`, for a command: a failed build is told, and ends the program with 1. */
 export async function buildTargets(names) {
+  try {
+    await buildOrThrow(names);
+  } catch (error) {
+    note(`the build failed: ${error instanceof Error ? error.message : String(error)}`);
+    process.exit(1);
+  }
+}
+
+/** Builds those targets that are older than their sources. Says so on standard error, and nothing where all is fresh. */
+export async function buildOrThrow(names) {
   const stale = () => names.filter((name) => !isFresh(name, sourceDigest(TARGETS[name].sources)));
   if (stale().length === 0) return;
   await withBuildLock(async () => {

@@ -1,7 +1,7 @@
 // npm test [-- STAGE...]: installs what is missing, then checks everything, cheapest first; stops at the first failure.
 import { existsSync, mkdirSync, readFileSync, rmSync } from "node:fs";
 import { findUphillImports } from "./arrows.mjs";
-import { buildTargets } from "./build.mjs";
+import { buildOrThrow } from "./build.mjs";
 import { ensureChromium } from "./chromium.mjs";
 import { ensureInstalled } from "./ensure.mjs";
 import { inProject, note, runTool } from "./project.mjs";
@@ -21,7 +21,7 @@ const STAGES = {
   },
   // Some unit and contract tests load the hosts as they are built.
   build: async () => {
-    await buildTargets(["electron", "cli", "renderer"]);
+    await buildOrThrow(["electron", "cli", "renderer"]);
     return 0;
   },
   unit: async () => {

@@ -9,8 +9,8 @@ const BUILT = resolve(import.meta.dirname, "../../../dist/electron");
 /** Builds the desktop program where its sources are newer than what is built. */
 export async function buildElectron(): Promise<void> {
   const launcher = resolve(import.meta.dirname, "../../../electron/launch/build.mjs");
-  const { buildTargets } = (await import(launcher)) as { buildTargets: (names: readonly string[]) => Promise<void> };
-  await buildTargets(["electron"]);
+  const { buildOrThrow } = (await import(launcher)) as { buildOrThrow: (names: readonly string[]) => Promise<void> };
+  await buildOrThrow(["electron"]);
 }
 
 /** Runs the built main and preload against the stand-in, as `electron . -- FILES` would. */
