@@ -26,6 +26,9 @@ const ENOUGH = 1e-4;
 const TOLERABLE = 1e-2;
 const FIRST_DAMPING = 1e-3;
 const LARGEST_DAMPING = 1e6;
+// Unequal, so that a damping that is just too small is not met again after every step.
+const RELAX = 4;
+const TIGHTEN = 6;
 
 /**
  * Maximises by damped Fisher scoring (Levenberg-Marquardt damping on the diagonal of the information).
@@ -61,8 +64,8 @@ export function climb(likelihood: Likelihood, start: Float64Array, mostTrials = 
       value = trial;
       [gradient, trialGradient] = [trialGradient, gradient];
       [information, trialInformation] = [trialInformation, information];
-      damping = Math.max(damping / 10, 1e-12);
-    } else if (damping < LARGEST_DAMPING) damping *= 10;
+      damping = Math.max(damping / RELAX, 1e-12);
+    } else if (damping < LARGEST_DAMPING) damping *= TIGHTEN;
     // No uphill step however short: a maximum, as far as rounding lets one tell.
     else lastGain = 0;
   }

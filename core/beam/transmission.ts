@@ -96,7 +96,8 @@ export function transmissionRatio(through: BeamCounts, open: BeamCounts): Requir
   return { value, sigma: value * Math.sqrt(relative) };
 }
 
-function relativeVariance(beam: BeamCounts): number {
+/** Relative variance of a beam's intensity: own counts, blocked beam, monitor and attenuator; not the sensitivity's. */
+export function relativeVariance(beam: BeamCounts): number {
   const attenuation = (beam.attenuationSigma ?? 0) / beam.attenuation;
   return (
     (beam.ownVariance + beam.sharedVariance) / (beam.net * beam.net) +
