@@ -30,6 +30,19 @@ export function azimuthDegrees(phi: number): number {
   return wrapped >= 0 && wrapped < 360 ? wrapped : 0;
 }
 
+/** A part in 10^9: far above what engines differ by in a logarithm (its last bit), far below what an eye sees. */
+const NUDGE = 1e-9;
+
+/** The power of ten that a number > 0 begins with: 2 for 100 to 999, the same in every engine. */
+export function decadeOf(value: number): number {
+  return steadyFloor(Math.log10(value));
+}
+
+/** The whole number at or below `value`, in which a value that misses a whole number by its last bits counts as that. */
+export function steadyFloor(value: number): number {
+  return Math.floor(value + NUDGE);
+}
+
 /**
  * A value with no more digits than its sigma supports: sigma to two significant digits, the value to the same place.
  * Without a sigma: four significant digits.
@@ -37,7 +50,7 @@ export function azimuthDegrees(phi: number): number {
 export function withSigma(value: number, sigma: number | undefined): string {
   if (!Number.isFinite(value)) return "not known";
   if (sigma === undefined || !(sigma > 0) || !Number.isFinite(sigma)) return readable(value);
-  const places = Math.max(0, 1 - Math.floor(Math.log10(sigma)));
+  const places = Math.max(0, 1 - decadeOf(sigma));
   if (places > 8 || Math.abs(value) >= 1e7) return `${value.toExponential(3)} ± ${sigma.toExponential(1)}`;
   return `${value.toFixed(places)} ± ${sigma.toFixed(places)}`;
 }

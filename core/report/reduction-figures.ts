@@ -14,10 +14,34 @@ export interface ReductionFigure {
   readonly svg: string;
 }
 
-/** The counts, the corrected intensity, and every average that has points. */
+/** The counts, the corrected intensity, the curves together, and every average that has points. */
 export function reductionFigures(reduction: Reduction): readonly ReductionFigure[] {
   const averages = [...reduction.curves, ...reduction.profiles].filter((average) => average.intensity.length > 0);
-  return [countsFigure(reduction), intensityFigure(reduction), ...averages.map((one) => averageFigure(one, reduction))];
+  return [
+    countsFigure(reduction),
+    intensityFigure(reduction),
+    ...overlayFigures(reduction),
+    ...averages.map((one) => averageFigure(one, reduction)),
+  ];
+}
+
+/** All curves on one pair of axes, to compare: along and across an axis, say. None for a single curve. */
+function overlayFigures(reduction: Reduction): readonly ReductionFigure[] {
+  const curves = reduction.curves.filter((curve) => curve.q.length > 0);
+  if (curves.length < 2) return [];
+  return [
+    {
+      name: "curves",
+      caption: "All curves; bars are one standard deviation from counting",
+      svg: curveFigure({
+        title: reduction.title,
+        series: curves.map((curve) => ({ label: curve.id, curve })),
+        unit: reduction.unit,
+        view: viewOf(curves),
+        notes: faceNotes(reduction),
+      }),
+    },
+  ];
 }
 
 function countsFigure({ title, sampleFile, frame, maps, geometry, beamStop }: Reduction): ReductionFigure {
@@ -71,13 +95,14 @@ function averageFigure(average: Curve | Profile, reduction: Reduction): Reductio
   return {
     name: `curve-${average.id}`,
     caption: `${average.id}: intensity against Q; bars are one standard deviation from counting`,
-    svg: curveFigure({ ...shared, series: [{ label: average.id, curve: average }], view: viewOf(average) }),
+    svg: curveFigure({ ...shared, series: [{ label: average.id, curve: average }], view: viewOf([average]) }),
   };
 }
 
 /** Logarithmic, but for a box that runs across the beam centre: there Q has both signs. */
-function viewOf({ q }: Curve): CurveView {
-  return { transform: "i-q", x: q.every((value) => value > 0) ? "log" : "linear", y: "log" };
+function viewOf(curves: readonly Curve[]): CurveView {
+  const allPositive = curves.every(({ q }) => q.every((value) => value > 0));
+  return { transform: "i-q", x: allPositive ? "log" : "linear", y: "log" };
 }
 
 /** What stands on the face of a figure of corrected data: the run, since a batch shares one title, and what was not applied. */

@@ -23,10 +23,10 @@ beforeAll(async () => {
 const textOf = (bytes: Uint8Array | undefined) => new TextDecoder().decode(bytes);
 
 describe("figures as files", () => {
-  it("come as SVG and PNG, one a curve and two of the frame", () => {
+  it("come as SVG and PNG, one an average, one of all curves, two of the frame", () => {
     const names = [...drawn.keys()].filter((path) => path.startsWith("figures/"));
     expect(names.sort()).toEqual(
-      ["curve-flow", "curve-radial", "frame", "intensity", "profile-ring"].flatMap((name) => [
+      ["curve-flow", "curve-radial", "curves", "frame", "intensity", "profile-ring"].flatMap((name) => [
         `figures/${name}.png`,
         `figures/${name}.svg`,
       ]),
@@ -80,7 +80,7 @@ describe("the report", () => {
     expect(html).not.toMatch(/<script|<link|<iframe|@import|url\(|javascript:/i);
     const references = [...html.matchAll(/(?:href|src)="([^"]*)"/g)].map((match) => match[1]!);
     for (const reference of references) expect(reference).toMatch(/^data:image\/png;base64,/);
-    expect(html.match(/<svg [^>]*role="img"/g)).toHaveLength(5);
+    expect(html.match(/<svg [^>]*role="img"/g)).toHaveLength(6);
   });
 
   it("tells results, steps, inputs, warnings and every point", () => {

@@ -1,4 +1,5 @@
 import { scaleLinear } from "d3-scale";
+import { decadeOf } from "../numbers.ts";
 
 /** What an axis shows. In `label` and `unit`, "^2" is raised. */
 export interface AxisSpec {
@@ -71,11 +72,10 @@ function roundLinearAxis(spec: AxisSpec, extent: { readonly low: number; readonl
 function linearAxis(spec: AxisSpec, low: number, high: number, ticks: readonly number[]): Axis {
   const inside = ticks.filter((tick) => tick >= low && tick <= high);
   const largest = Math.max(Math.abs(low), Math.abs(high));
-  const power = Math.floor(Math.log10(largest));
+  const power = decadeOf(largest);
   const shift = power >= 5 || power <= -3 ? power : 0;
   const scaled = inside.map((tick) => tick / powerOfTen(shift));
   const step = scaled.length > 1 ? Math.abs(scaled[1]! - scaled[0]!) : Math.abs(scaled[0] ?? 1);
-  // A hundredth of the step tells how many places the ticks need, whatever their rounding errors.
   const places = Math.min(6, Math.max(0, placesOf(step)));
   return {
     low,
@@ -88,7 +88,7 @@ function linearAxis(spec: AxisSpec, low: number, high: number, ticks: readonly n
 
 /** Decimal places of a step that is 1, 2 or 5 times a power of ten. */
 function placesOf(step: number): number {
-  return step > 0 ? -Math.floor(Math.log10(step * 1.0001)) : 0;
+  return step > 0 ? -decadeOf(step) : 0;
 }
 
 function logAxis(spec: AxisSpec, extent: { readonly low: number; readonly high: number }): Axis {
@@ -102,8 +102,8 @@ function logAxis(spec: AxisSpec, extent: { readonly low: number; readonly high: 
   // Over many decades each second or third has a number; over few, 2 and 5 have one too.
   const every = Math.ceil(decades / 7);
   const numbered = decades < 1 ? [1, 2, 3, 5, 7] : decades < 2.2 ? [1, 2, 5] : [1];
-  const firstDecade = Math.floor(Math.log10(low));
-  const lastDecade = Math.ceil(Math.log10(high));
+  const firstDecade = decadeOf(low);
+  const lastDecade = decadeOf(high) + 1;
   const asPowers = firstDecade < -4 || lastDecade > 5;
   const ticks: Tick[] = [];
   for (let decade = firstDecade; decade <= lastDecade; decade++) {

@@ -1,4 +1,5 @@
 import { interpolateCividis } from "d3-scale-chromatic";
+import { steadyFloor } from "../numbers.ts";
 
 const STEPS = 256;
 
@@ -17,7 +18,7 @@ export const COLOURS: Uint8Array = colourTable();
 export function colourStep({ scale, low, high }: ColourScale, value: number): number | undefined {
   if (scale === "log" && !(value > 0)) return undefined;
   const along = scale === "log" ? Math.log(value / low) / Math.log(high / low) : (value - low) / (high - low);
-  return Math.min(STEPS - 1, Math.max(0, Math.floor(along * STEPS)));
+  return Math.min(STEPS - 1, Math.max(0, steadyFloor(along * STEPS)));
 }
 
 /**

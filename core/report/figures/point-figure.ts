@@ -67,7 +67,7 @@ function isShown({ x, y }: PointSeries, i: number, xAxis: AxisSpec, yAxis: AxisS
   return canStand(x[i]!, xAxis.scale) && canStand(y[i]!, yAxis.scale);
 }
 
-/** Values that the vertical axis must hold: the points and their bars; on a logarithm no more than two decades of a bar. */
+/** Values that the vertical axis must hold: points and bars; on a logarithm a bar counts down to a third of its point. */
 function* barsOf(series: readonly PointSeries[], { scale }: AxisSpec) {
   for (const { y, low, high } of series) {
     for (let i = 0; i < y.length; i++) {

@@ -2,11 +2,13 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import {
   azimuthDegrees,
+  decadeOf,
   nineDigits,
   orNull,
   readable,
   seventeenDigits,
   shortest,
+  steadyFloor,
   withSigma,
 } from "../../../core/report/numbers.ts";
 
@@ -47,6 +49,12 @@ describe("numbers in files", () => {
       { seed: 2, numRuns: 500 },
     );
     expect(azimuthDegrees(-Number.MIN_VALUE)).toBeLessThan(360);
+  });
+
+  it("know their decade, at its very edge too", () => {
+    // What an engine may make of 1000: one bit less.
+    expect([1, 9.99, 10, 1000 * (1 - 2 ** -52), 0.001, 0.00099].map(decadeOf)).toEqual([0, 0, 1, 3, -3, -4]);
+    expect([127.99999999999997, 127.9].map(steadyFloor)).toEqual([128, 127]);
   });
 
   it("show no more digits than sigma supports", () => {
