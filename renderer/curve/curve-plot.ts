@@ -100,7 +100,10 @@ export class CurvePlot {
       const context = prepared(this.#points, this.#size);
       paintPlot(context, this.#layout, this.#style, this.#errorBars);
     }
-    paintLamp(prepared(this.#lampCanvas, this.#size), this.#layout, this.#mark(), this.#style);
+    const mark = this.#mark();
+    paintLamp(prepared(this.#lampCanvas, this.#size), this.#layout, mark, this.#style);
+    // A canvas that was only cleared has been seen to keep its old picture on the screen.
+    this.#lampCanvas.style.visibility = mark ? "visible" : "hidden";
     if (everything) for (const listener of this.#listeners) listener();
   }
 

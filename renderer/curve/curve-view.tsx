@@ -1,10 +1,12 @@
 import "./curve.css";
 import { type ReactElement, type Ref, useImperativeHandle, useMemo, useRef, useSyncExternalStore } from "react";
+import type { IntensityUnit } from "../../core/model/curve.ts";
 import { useSize } from "../interaction/use-size.ts";
-import type { CurvePoint, CurveViewHandle, CurveViewProps, PlottedCurve } from "../view-types.ts";
+import type { CurvePoint, CurveTransform, CurveViewHandle, CurveViewProps, PlottedCurve } from "../view-types.ts";
 import type { CurvePlot } from "./curve-plot.ts";
 import { IntervalOverlay } from "./interval-overlay.tsx";
 import { placedCurve } from "./layout.ts";
+import { raised } from "./ticks.ts";
 import { axisLabels, fits } from "./transform.ts";
 import { useCurveHands } from "./use-curve-hands.ts";
 import { useCurvePlot } from "./use-curve-plot.ts";
@@ -31,7 +33,8 @@ export function CurveView(props: CurveViewProps & { readonly ref?: Ref<CurveView
   }));
   const drawn = useMemo(() => curves.filter(({ data }) => fits(axes.transform, data)), [curves, axes.transform]);
   const units = [...new Set(drawn.map(({ data }) => data.unit))];
-  const labels = axisLabels(axes.transform, units.length > 1 ? "mixed units" : (units[0] ?? "1/cm"));
+  const unit = units.length > 1 ? "mixed units" : (units[0] ?? "1/cm");
+  const plain = axisLabels(axes.transform, unit, { x: "", y: "" });
   return (
     <div className="curve-view">
       <div className="curve-legend">
@@ -48,7 +51,7 @@ export function CurveView(props: CurveViewProps & { readonly ref?: Ref<CurveView
           role="group"
           // biome-ignore lint/a11y/noNoninteractiveTabindex: arrow keys walk along the curve
           tabIndex={0}
-          aria-label={`${labels.y} against ${labels.x}, ${drawn.length} ${drawn.length === 1 ? "curve" : "curves"}`}
+          aria-label={`${plain.y} against ${plain.x}, ${drawn.length} ${drawn.length === 1 ? "curve" : "curves"}`}
           onPointerDown={hands.press}
           onPointerMove={hands.move}
           onPointerLeave={hands.leave}
@@ -67,8 +70,7 @@ export function CurveView(props: CurveViewProps & { readonly ref?: Ref<CurveView
               )}
             </svg>
           )}
-          <span className="curve-label-x">{labels.x}</span>
-          <span className="curve-label-y">{labels.y}</span>
+          {plot && <AxisLabels plot={plot} transform={axes.transform} unit={unit} />}
         </div>
         {drawn.length === 0 && <p className="curve-empty">No curve for these axes yet.</p>}
       </div>
@@ -83,6 +85,25 @@ function LegendEntry({ curve, place }: { readonly curve: PlottedCurve; readonly 
       <i className={curve.line ? "curve-swatch curve-swatch-line" : "curve-swatch"} style={{ background: colour }} />
       {curve.label}
     </span>
+  );
+}
+
+interface AxisLabelsProps {
+  readonly plot: CurvePlot;
+  readonly transform: CurveTransform;
+  readonly unit: IntensityUnit;
+}
+
+/** A power of ten that the numbers of an axis have in common stands before its unit. */
+function AxisLabels({ plot, transform, unit }: AxisLabelsProps): ReactElement {
+  const { x, y } = useSyncExternalStore(plot.subscribe, plot.layout);
+  const words = (power: number): string => (power === 0 ? "" : `10${raised(power)} `);
+  const labels = axisLabels(transform, unit, { x: words(x.power), y: words(y.power) });
+  return (
+    <>
+      <span className="curve-label-x">{labels.x}</span>
+      <span className="curve-label-y">{labels.y}</span>
+    </>
   );
 }
 

@@ -1,5 +1,5 @@
-import type { CurveAxes, CurveInterval, CurvePoint, PlottedCurve } from "../view-types.ts";
-import { type Domains, domainsOf } from "./domain.ts";
+import type { AxisScale, CurveAxes, CurveInterval, CurvePoint, PlottedCurve } from "../view-types.ts";
+import { type Domain, type Domains, domainsOf } from "./domain.ts";
 import { thinned } from "./thin.ts";
 import { type Axis, axisOf } from "./ticks.ts";
 import { abscissa, axisX, type DrawnPoints, drawnPoints, fits, fromAxisX, isDrawable } from "./transform.ts";
@@ -35,22 +35,26 @@ export interface PlotLayout {
 }
 
 /** CSS px round the plotting area: room for numbers and labels. */
-const MARGINS = { left: 68, right: 16, top: 14, bottom: 46 } as const;
+const MARGINS = { left: 68, right: 24, top: 14, bottom: 46 } as const;
 const X_ROOM = 64;
-const Y_ROOM = 34;
+const Y_ROOM = 40;
+const DEGREE_STEPS = [30, 45, 90, 180] as const;
 /** Points farther away than this are not under the pointer, CSS px. */
 const REACH = 40;
-const EMPTY_LOG = { low: 1e-3, high: 1 };
-const EMPTY_LINEAR = { low: 0, high: 1 };
+const ALL_AROUND = { low: 0, high: 360 };
 
-export function layoutPlot(curves: readonly PlottedCurve[], axes: CurveAxes, size: PlotSize): PlotLayout {
+export function layoutPlot(curves: readonly PlottedCurve[], wanted: CurveAxes, size: PlotSize): PlotLayout {
+  // Degrees go round: a logarithm of them says nothing.
+  const axes: CurveAxes = wanted.transform === "i-phi" ? { ...wanted, x: "linear" } : wanted;
   const chosen = curves
     .map((curve, i) => ({ curve, colour: (curve.colourIndex ?? i) % 8 }))
     .filter(({ curve }) => fits(axes.transform, curve.data));
   const points = chosen.map(({ curve }) => drawnPoints(axes.transform, curve.data));
-  const domains = domainsOf(points, axes) ?? {
-    x: axes.x === "log" ? EMPTY_LOG : EMPTY_LINEAR,
-    y: axes.y === "log" ? EMPTY_LOG : EMPTY_LINEAR,
+  const found = domainsOf(points, axes);
+  const domains = {
+    // All directions are there, whichever of them a mask leaves.
+    x: axes.transform === "i-phi" ? ALL_AROUND : (found?.x ?? emptyDomain(axes.x)),
+    y: found?.y ?? emptyDomain(axes.y),
   };
   const area = {
     left: MARGINS.left,
@@ -58,8 +62,14 @@ export function layoutPlot(curves: readonly PlottedCurve[], axes: CurveAxes, siz
     top: MARGINS.top,
     bottom: Math.max(MARGINS.top + 1, size.height - MARGINS.bottom),
   };
-  const x = axisOf(axes.x, domains.x, [area.left, area.right], X_ROOM);
-  const y = axisOf(axes.y, domains.y, [area.bottom, area.top], Y_ROOM);
+  const x = axisOf({
+    scale: axes.x,
+    domain: domains.x,
+    range: [area.left, area.right],
+    room: X_ROOM,
+    steps: axes.transform === "i-phi" ? DEGREE_STEPS : undefined,
+  });
+  const y = axisOf({ scale: axes.y, domain: domains.y, range: [area.bottom, area.top], room: Y_ROOM });
   let hidden = 0;
   const placed = chosen.map(({ curve, colour }, i) => {
     const one = place(points[i] as DrawnPoints, axes, x, y, area.bottom);
@@ -67,6 +77,10 @@ export function layoutPlot(curves: readonly PlottedCurve[], axes: CurveAxes, siz
     return { curve, colour, ...one };
   });
   return { size, axes, area, domains, x, y, curves: placed, hidden };
+}
+
+function emptyDomain(scale: AxisScale): Domain {
+  return scale === "log" ? { low: 1e-3, high: 1 } : { low: 0, high: 1 };
 }
 
 function place(points: DrawnPoints, axes: CurveAxes, xAxis: Axis, yAxis: Axis, floor: number) {

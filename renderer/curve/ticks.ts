@@ -8,6 +8,8 @@ export interface Axis {
   to(value: number): number;
   from(pixel: number): number;
   readonly ticks: readonly Tick[];
+  /** Numbers are to be multiplied by ten to this power; 0: they stand as they are. */
+  readonly power: number;
 }
 
 export interface Tick {
@@ -17,21 +19,55 @@ export interface Tick {
   readonly label: string;
 }
 
-/** @param range CSS px of the domain's ends, in either order */
-export function axisOf(scale: AxisScale, domain: Domain, range: readonly [number, number], room: number): Axis {
+export interface AxisOptions {
+  readonly scale: AxisScale;
+  readonly domain: Domain;
+  /** CSS px of the domain's ends, in either order. */
+  readonly range: readonly [number, number];
+  /** CSS px between numbers, at least about. */
+  readonly room: number;
+  /** Ticks stand at multiples of the first of these that leaves them room (degrees: 45, 90). */
+  readonly steps?: readonly number[] | undefined;
+}
+
+export function axisOf({ scale, domain, range, room, steps }: AxisOptions): Axis {
   const ends = [domain.low, domain.high];
   const length = Math.abs(range[1] - range[0]);
-  const wanted = Math.max(2, Math.floor(length / room));
-  if (scale === "linear") {
-    const linear = scaleLinear().domain(ends).range(range);
-    const values = linear.ticks(wanted);
-    const step = (values[1] ?? 1) - (values[0] ?? 0);
-    const ticks = values.map((value) => ({ value, at: linear(value), label: plainNumber(value, step) }));
-    return { scale, to: linear, from: (pixel) => linear.invert(pixel), ticks };
+  if (scale === "log") {
+    const log = scaleLog().domain(ends).range(range);
+    const at = (value: number): number => log(value);
+    return { scale, to: at, from: (pixel) => log.invert(pixel), ticks: logTicks(domain, at, length, room), power: 0 };
   }
-  const log = scaleLog().domain(ends).range(range);
-  const at = (value: number): number => log(value);
-  return { scale, to: at, from: (pixel) => log.invert(pixel), ticks: logTicks(domain, at, length, room) };
+  const linear = scaleLinear().domain(ends).range(range);
+  const step = steps?.find((one) => (one * length) / (domain.high - domain.low) >= room);
+  const values = step === undefined ? linear.ticks(Math.max(2, Math.floor(length / room))) : multiples(step, domain);
+  const power = commonPower(values);
+  const scaled = values.map((value) => value / 10 ** power);
+  const digits = decimals((scaled[1] ?? 1) - (scaled[0] ?? 0));
+  const ticks = values.map((value, i) => ({
+    value,
+    at: linear(value),
+    label: value === 0 ? "0" : signed((scaled[i] as number).toFixed(digits)),
+  }));
+  return { scale, to: (value) => linear(value), from: (pixel) => linear.invert(pixel), ticks, power };
+}
+
+function multiples(step: number, { low, high }: Domain): number[] {
+  const values: number[] = [];
+  for (let n = Math.ceil(low / step); n * step <= high; n++) values.push(n * step);
+  return values;
+}
+
+/** The power of ten that very large and very small numbers of an axis have in common: written once, in its label. */
+function commonPower(values: readonly number[]): number {
+  const most = values.reduce((most, value) => Math.max(most, Math.abs(value)), 0);
+  if (most === 0 || (most >= 1e-2 && most < 1e5)) return 0;
+  return Math.floor(Math.log10(most) + 1e-9);
+}
+
+/** Digits after the point that multiples of a step need. */
+function decimals(step: number): number {
+  return step > 0 ? Math.max(0, -Math.floor(Math.log10(step) + 1e-9)) : 0;
 }
 
 /** Powers of ten with numbers, 2 to 9 without; where there are few powers, 2 and 5 have numbers too. */
@@ -58,19 +94,8 @@ function logTicks(domain: Domain, at: (value: number) => number, length: number,
 
 function logNumber(digit: number, power: number): string {
   const value = power < 0 ? digit / 10 ** -power : digit * 10 ** power;
-  if (power >= -3 && power <= 3) return String(Number(value.toPrecision(2)));
+  if (power >= -4 && power <= 4) return String(Number(value.toPrecision(2)));
   return digit === 1 ? `10${raised(power)}` : `${digit}·10${raised(power)}`;
-}
-
-/** As many digits as the step between ticks needs; powers of ten for the very large and small. */
-function plainNumber(value: number, step: number): string {
-  if (value === 0) return "0";
-  const size = Math.max(Math.abs(value), Math.abs(step));
-  const digits = Math.max(0, -Math.floor(Math.log10(Math.abs(step)) + 1e-9));
-  if (size < 1e5 && digits <= 4) return signed(value.toFixed(digits));
-  const power = Math.floor(Math.log10(Math.abs(value)) + 1e-9);
-  const mantissaDigits = Math.max(0, power - Math.floor(Math.log10(Math.abs(step)) + 1e-9));
-  return `${signed((value / 10 ** power).toFixed(mantissaDigits))}·10${raised(power)}`;
 }
 
 function signed(text: string): string {
@@ -91,6 +116,7 @@ const RAISED: Readonly<Record<string, string>> = {
   "9": "⁹",
 };
 
-function raised(power: number): string {
+/** An exponent in raised digits. */
+export function raised(power: number): string {
   return [...String(power)].map((digit) => RAISED[digit] ?? "").join("");
 }

@@ -14,18 +14,20 @@ interface TransformRule {
   readonly takes: "q" | "phi";
   readonly x: AxisScale;
   readonly y: AxisScale;
-  readonly xLabel: string;
-  yLabel(unit: IntensityUnit): string;
+  /** Quantity, and unit. */
+  readonly xLabel: readonly [string, string];
+  /** `unit` is the intensity's, with a power of ten before it where the axis has one in common. */
+  yLabel(unit: string): string;
   readonly name: string;
 }
 
 const RULES: Readonly<Record<CurveTransform, TransformRule>> = {
-  "i-q": { takes: "q", x: "log", y: "log", xLabel: "Q (1/Å)", yLabel: (u) => `I (${u})`, name: "I against Q" },
+  "i-q": { takes: "q", x: "log", y: "log", xLabel: ["Q", "1/Å"], yLabel: (u) => `I (${u})`, name: "I against Q" },
   "lni-q2": {
     takes: "q",
     x: "linear",
     y: "linear",
-    xLabel: "Q² (1/Å²)",
+    xLabel: ["Q²", "1/Å²"],
     yLabel: (u) => `ln (I / ${u})`,
     name: "ln I against Q²",
   },
@@ -33,7 +35,7 @@ const RULES: Readonly<Record<CurveTransform, TransformRule>> = {
     takes: "q",
     x: "linear",
     y: "linear",
-    xLabel: "Q (1/Å)",
+    xLabel: ["Q", "1/Å"],
     yLabel: (u) => `I Q⁴ (${u} · 1/Å⁴)`,
     name: "I Q⁴ against Q",
   },
@@ -41,11 +43,18 @@ const RULES: Readonly<Record<CurveTransform, TransformRule>> = {
     takes: "q",
     x: "linear",
     y: "linear",
-    xLabel: "Q (1/Å)",
+    xLabel: ["Q", "1/Å"],
     yLabel: (u) => `Q² I (${u} · 1/Å²)`,
     name: "Q² I against Q",
   },
-  "i-phi": { takes: "phi", x: "linear", y: "linear", xLabel: "φ (°)", yLabel: (u) => `I (${u})`, name: "I against φ" },
+  "i-phi": {
+    takes: "phi",
+    x: "linear",
+    y: "linear",
+    xLabel: ["φ", "°"],
+    yLabel: (u) => `I (${u})`,
+    name: "I against φ",
+  },
 };
 
 const DEGREES = 180 / Math.PI;
@@ -61,8 +70,18 @@ export function transformName(transform: CurveTransform): string {
   return RULES[transform].name;
 }
 
-export function axisLabels(transform: CurveTransform, unit: IntensityUnit): { readonly x: string; readonly y: string } {
-  return { x: RULES[transform].xLabel, y: RULES[transform].yLabel(unit) };
+/**
+ * What stands beside the axes: "I (1/cm)".
+ * @param unit of the intensity
+ * @param powers words before the unit for a power of ten that an axis has in common, or ""
+ */
+export function axisLabels(
+  transform: CurveTransform,
+  unit: IntensityUnit,
+  powers: { readonly x: string; readonly y: string },
+): { readonly x: string; readonly y: string } {
+  const { xLabel, yLabel } = RULES[transform];
+  return { x: `${xLabel[0]} (${powers.x}${xLabel[1]})`, y: yLabel(`${powers.y}${unit}`) };
 }
 
 /** True where the data can be drawn under the transform: curves against Q, profiles against phi. */

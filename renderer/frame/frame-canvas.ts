@@ -11,7 +11,6 @@ import { WebglSurface } from "./webgl-surface.ts";
  */
 export class FrameCanvas {
   readonly #surface: FrameSurface;
-  readonly #onDrawn: (milliseconds: number) => void;
   #shown: FrameImage | undefined;
   #pyramid: Pyramid | undefined;
   #view: { readonly transform: Affine; readonly size: Size; readonly pixelRatio: number } | undefined;
@@ -19,16 +18,15 @@ export class FrameCanvas {
   #lamp: FrameLamp | undefined;
   #requested = 0;
 
-  private constructor(surface: FrameSurface, host: HTMLElement, onDrawn: (milliseconds: number) => void) {
+  private constructor(surface: FrameSurface, host: HTMLElement) {
     this.#surface = surface;
-    this.#onDrawn = onDrawn;
     surface.canvas.setAttribute("aria-hidden", "true");
     surface.canvas.addEventListener("webglcontextrestored", this.requestDraw);
     host.append(surface.canvas);
   }
 
-  static async create(host: HTMLElement, onDrawn: (milliseconds: number) => void = () => {}): Promise<FrameCanvas> {
-    return new FrameCanvas((await WebglSurface.create()) ?? new CanvasSurface(), host, onDrawn);
+  static async create(host: HTMLElement): Promise<FrameCanvas> {
+    return new FrameCanvas((await WebglSurface.create()) ?? new CanvasSurface(), host);
   }
 
   get kind(): FrameSurface["kind"] {
@@ -80,9 +78,7 @@ export class FrameCanvas {
     if (this.#requested !== 0) return;
     this.#requested = requestAnimationFrame(() => {
       this.#requested = 0;
-      const start = performance.now();
       this.#surface.draw();
-      this.#onDrawn(performance.now() - start);
     });
   };
 

@@ -19,15 +19,15 @@ export function FrameReadout({ frame, geometry, pixel }: FrameReadoutProps): Rea
   const masked = maskReasons(bits).map((reason) => MASK_REASON_LABELS[reason]);
   return (
     <dl className="readout" aria-label="Inspected pixel">
-      <Field name="x" value={at && String(at.x)} unit="px" width={4} />
-      <Field name="y" value={at && String(at.y)} unit="px" width={4} />
+      <Field name="x" value={at && String(at.x)} unit="" width={4} />
+      <Field name="y" value={at && String(at.y)} unit="" width={4} />
       <Field
         name={capital(frame?.quantity ?? "counts")}
         value={value === undefined ? undefined : wholeOrReadable(value)}
         unit=""
-        width={8}
+        width={6}
       />
-      <Field name="Q" value={seen && readable(seen.q)} unit="1/Å" width={8} />
+      <Field name="Q" value={seen && readable(seen.q)} unit="1/Å" width={7} />
       <Field name="φ" value={seen && azimuthDegrees(seen.phi).toFixed(1)} unit="°" width={5} />
       <Field name="2θ" value={seen && (seen.twoTheta * DEGREES).toFixed(3)} unit="°" width={6} />
       <div className="readout-field readout-mask">
@@ -54,7 +54,7 @@ function Field({ name, value, unit, width }: FieldProps): ReactElement {
         <span className="number" style={{ minWidth: `${width}ch` }}>
           {value ?? "–"}
         </span>
-        {unit !== "" && <span className="unit">{unit}</span>}
+        {unit !== "" && <span className={value === undefined ? "unit readout-blank" : "unit"}>{unit}</span>}
       </dd>
     </div>
   );

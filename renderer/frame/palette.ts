@@ -12,7 +12,7 @@ const INTERPOLATORS: Readonly<Record<PaletteName, (t: number) => string>> = {
     const level = Math.round(16 + t * 239);
     return `rgb(${level}, ${level}, ${level})`;
   },
-  diverging: (t) => interpolatePuOr(1 - t),
+  diverging: interpolatePuOr,
 };
 
 const made = new Map<PaletteName, Uint8Array<ArrayBuffer>>();

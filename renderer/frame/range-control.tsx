@@ -19,6 +19,7 @@ import { axisNumbers, withEnd } from "./range-edit.ts";
 
 const BINS = 96;
 const HEIGHT = 40; // CSS px of the bars
+const LEAST_BAR = 1.5; // CSS px
 const BAR_HEIGHT = 8; // CSS px of the colours
 /** Numbers below the axis stand at least this far apart, CSS px. */
 const NUMBER_ROOM = 44;
@@ -95,7 +96,7 @@ function Bars({
   );
 }
 
-/** One step a bin; heights are log(1 + pixels), so that a single hot pixel is seen beside a million dark ones. */
+/** One step a bin; heights go with the root of the pixels, and one pixel is enough to be seen beside a million. */
 function barsPath({ axis, edges, pixels }: Histogram, width: number): string {
   let most = 0;
   for (const n of pixels) most = Math.max(most, n);
@@ -103,7 +104,8 @@ function barsPath({ axis, edges, pixels }: Histogram, width: number): string {
   for (let i = 0; i < pixels.length; i++) {
     const left = axisPosition(axis, edges[i] as number) * width;
     const right = axisPosition(axis, edges[i + 1] as number) * width;
-    const up = HEIGHT - (most > 0 ? Math.log1p(pixels[i] as number) / Math.log1p(most) : 0) * (HEIGHT - 2);
+    const n = pixels[i] as number;
+    const up = HEIGHT - (n > 0 ? LEAST_BAR + Math.sqrt(n / most) * (HEIGHT - 2 - LEAST_BAR) : 0);
     d += `L${left.toFixed(1)} ${up.toFixed(1)}H${right.toFixed(1)}`;
   }
   return `${d}V${HEIGHT}Z`;

@@ -16,19 +16,21 @@ export function RingOverlay(): ReactElement | null {
   const { stage } = useStage();
   const { optics } = stage;
   if (!optics) return null;
-  const values = ringValues(...reachOf(stage, optics));
+  const rings = ringValues(...reachOf(stage, optics)).map((q) => ({ q, label: labelPlace(stage, optics, q) }));
+  // One unit is enough: beside the outermost value in sight.
+  const outermost = rings.findLast(({ label }) => label !== undefined);
   return (
     <g className="frame-rings">
-      {values.map((q, i) => {
+      {rings.map((ring) => {
+        const { q, label } = ring;
         const d = pathOf(qLine(optics, q, POINTS), stage, true);
-        const label = labelPlace(stage, optics, q);
         return (
           <g key={q}>
             <path className="frame-halo frame-halo-thin" d={d} />
             <path className="frame-ring" d={d} />
             {label && (
               <text className="frame-label number" x={label.x} y={label.y}>
-                {i === values.length - 1 ? `Q ${q} 1/Å` : `${q}`}
+                {ring === outermost ? `Q ${q} 1/Å` : `${q}`}
               </text>
             )}
           </g>

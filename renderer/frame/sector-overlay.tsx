@@ -38,6 +38,8 @@ export function SectorOverlay({ sector, clip, onChange }: SectorOverlayProps): R
   const lines = shown.mirrored ? [...edges, ...edges.map((angle) => angle + 180)] : edges;
   const wedge =
     wedgePath(stage, optics, centre, half) + (shown.mirrored ? wedgePath(stage, optics, centre + 180, half) : "");
+  const beam = toScreen(stage, optics.geometry.beamCentre);
+  const grip = onRay(stage, optics, centre, CENTRE_REACH);
   return (
     <g className="frame-sector">
       <g clipPath={clip}>
@@ -49,6 +51,7 @@ export function SectorOverlay({ sector, clip, onChange }: SectorOverlayProps): R
       </g>
       {onChange && (
         <>
+          <path className="frame-edge frame-dotted" d={`M${beam.x} ${beam.y}L${grip.x} ${grip.y}`} />
           {edges.map((angle, i) => (
             <Handle
               // biome-ignore lint/suspicious/noArrayIndexKey: two edges, always in this order
@@ -62,7 +65,7 @@ export function SectorOverlay({ sector, clip, onChange }: SectorOverlayProps): R
             />
           ))}
           <Handle
-            at={onRay(stage, optics, centre, CENTRE_REACH)}
+            at={grip}
             label={`Sector ${shown.id}, direction`}
             valueNow={centre}
             valueText={`phi ${centre.toFixed(1)} degrees`}
@@ -72,8 +75,9 @@ export function SectorOverlay({ sector, clip, onChange }: SectorOverlayProps): R
             <rect className="frame-handle-dot" x={-5} y={-5} width={10} height={10} transform="rotate(45)" />
           </Handle>
           <SectorLabel
-            at={onRay(stage, optics, centre, CENTRE_REACH)}
-            text={`φ ${normalDegrees(centre).toFixed(1)}° ± ${half.toFixed(1)}°`}
+            at={grip}
+            room={stage.size.width}
+            text={`φ ${normalDegrees(centre).toFixed(1)}°, half width ${half.toFixed(1)}°`}
           />
         </>
       )}
@@ -81,9 +85,26 @@ export function SectorOverlay({ sector, clip, onChange }: SectorOverlayProps): R
   );
 }
 
-function SectorLabel({ at, text }: { readonly at: ScreenPoint; readonly text: string }): ReactElement {
+/** Room for the words, CSS px. */
+const LABEL_WIDTH = 190;
+
+interface SectorLabelProps {
+  readonly at: ScreenPoint;
+  /** Width of the view, CSS px. */
+  readonly room: number;
+  readonly text: string;
+}
+
+/** The sector in numbers, while the hand or the keyboard is on it. */
+function SectorLabel({ at, room, text }: SectorLabelProps): ReactElement {
+  const left = at.x + LABEL_WIDTH > room;
   return (
-    <text className="frame-label number" x={at.x + 14} y={at.y}>
+    <text
+      className="frame-label frame-sector-label"
+      x={at.x + (left ? -14 : 14)}
+      y={at.y}
+      textAnchor={left ? "end" : "start"}
+    >
       {text}
     </text>
   );

@@ -11,34 +11,6 @@ export interface ShapeHandle extends ArrayPoint {
 const MOST_CORNERS = 40;
 const LEAST_RADIUS = 0.5;
 
-/** True where the point lies inside (for "outside-circle": on the masked side). */
-export function isInside(shape: MaskShape, { x, y }: ArrayPoint): boolean {
-  switch (shape.kind) {
-    case "circle":
-      return Math.hypot(x - shape.x, y - shape.y) <= shape.r;
-    case "outside-circle":
-      return Math.hypot(x - shape.x, y - shape.y) > shape.r;
-    case "rectangle":
-      // A rectangle takes whole pixels x <= column < x + width: on the screen it begins half a pixel before its first column.
-      return (
-        x >= shape.x - 0.5 && x < shape.x + shape.width - 0.5 && y >= shape.y - 0.5 && y < shape.y + shape.height - 0.5
-      );
-    case "polygon":
-      return isInPolygon(shape.points, x, y);
-  }
-}
-
-/** Even-odd rule. */
-function isInPolygon(points: readonly (readonly [number, number])[], x: number, y: number): boolean {
-  let inside = false;
-  let [xBefore, yBefore] = points[points.length - 1] ?? [0, 0];
-  for (const [xNow, yNow] of points) {
-    if (yNow > y !== yBefore > y && x < xNow + ((y - yNow) * (xBefore - xNow)) / (yBefore - yNow)) inside = !inside;
-    [xBefore, yBefore] = [xNow, yNow];
-  }
-  return inside;
-}
-
 export function moved(shape: MaskShape, by: ArrayPoint): MaskShape {
   if (shape.kind !== "polygon") return { ...shape, x: tidy(shape.x + by.x), y: tidy(shape.y + by.y) };
   return { ...shape, points: shape.points.map(([x, y]) => [tidy(x + by.x), tidy(y + by.y)] as const) };

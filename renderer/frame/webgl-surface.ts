@@ -46,6 +46,7 @@ export class WebglSurface implements FrameSurface {
     readonly mask: BufferImageSource;
     readonly bins: BufferImageSource;
   };
+  readonly #largestSide: number;
   #bins: BufferImageSource | undefined;
   #levels: LevelTextures[] = [];
   #pyramid: Pyramid | undefined;
@@ -56,6 +57,7 @@ export class WebglSurface implements FrameSurface {
     this.canvas = renderer.canvas as HTMLCanvasElement;
     this.canvas.addEventListener("webglcontextrestored", this.#packRows);
     this.#packRows();
+    this.#largestSide = renderer.gl.getParameter(renderer.gl.MAX_TEXTURE_SIZE) as number;
     this.#blank = {
       counts: source(new Float32Array(1), { width: 1, height: 1 }, "r32float"),
       mask: source(new Uint8Array(1), { width: 1, height: 1 }, "r8uint"),
@@ -98,11 +100,6 @@ export class WebglSurface implements FrameSurface {
     return new WebglSurface(renderer);
   }
 
-  /** Largest side of a frame that fits a texture. */
-  get largestSide(): number {
-    return this.#renderer.gl.getParameter(this.#renderer.gl.MAX_TEXTURE_SIZE) as number;
-  }
-
   setFrame(pyramid: Pyramid | undefined): void {
     this.#dropLevels();
     this.#pyramid = pyramid;
@@ -132,8 +129,9 @@ export class WebglSurface implements FrameSurface {
   setLamp(lamp: FrameLamp | undefined): void {
     const { uniforms } = this.#uniforms;
     const base = this.#pyramid?.level(0);
-    uniforms.uLampOn = lamp && base ? 1 : 0;
-    if (!lamp || !base) return;
+    const shown = lamp && base && this.#finestLevel(base) === 0;
+    uniforms.uLampOn = shown ? 1 : 0;
+    if (!shown) return;
     if (lamp.bins.length !== base.width * base.height)
       throw new RangeError(`bin map of ${lamp.bins.length} pixels on a frame of ${base.width} x ${base.height}`);
     uniforms.uLampBin = lamp.bin;
@@ -158,7 +156,7 @@ export class WebglSurface implements FrameSurface {
     const base = this.#pyramid?.level(0);
     if (!base) return;
     const scale = pixelRatio * Math.min(Math.hypot(transform.a, transform.b), Math.hypot(transform.c, transform.d));
-    const k = levelFor(scale, base.width, base.height);
+    const k = Math.max(levelFor(scale, base.width, base.height), this.#finestLevel(base));
     uniforms.uLevel = k;
     const { counts, mask } = this.#level(k);
     this.#textures.uCounts = counts;
@@ -196,6 +194,13 @@ export class WebglSurface implements FrameSurface {
     const { gl } = this.#renderer;
     gl.pixelStorei(gl.UNPACK_ALIGNMENT, 1);
   };
+
+  /** The first level that fits a texture: 0 unless the frame is larger than the machine's largest texture. */
+  #finestLevel({ width, height }: PyramidLevel): number {
+    let k = 0;
+    while (Math.max(width, height) > this.#largestSide * 2 ** k) k++;
+    return k;
+  }
 
   #level(k: number): LevelTextures {
     const known = this.#levels[k];

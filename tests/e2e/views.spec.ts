@@ -313,7 +313,7 @@ test.describe("hands on the frame", () => {
       [170, 150],
       [160, 170],
     ] as const)
-      await page.mouse.click(...(await place(...corner)));
+      await page.mouse.click(...(await place(corner[0], corner[1])));
     await page.locator(".frame-stage").focus();
     await page.keyboard.press("Enter");
     expect((await added())[2]!.points).toHaveLength(3);
@@ -366,6 +366,24 @@ test.describe("the lamp", () => {
 });
 
 test.describe("the curve", () => {
+  test("shows other curves in the next animation frame, without React", async ({ page }) => {
+    await openViews(page);
+    const shown = await page.evaluate(async () => {
+      const { show, screenOf } = window.harness.curve();
+      const before = screenOf({ key: "radial", index: 30 });
+      show(window.harness.curves().map((curve) => ({ ...curve, key: `${curve.key}-moved` })));
+      await new Promise((next) => requestAnimationFrame(next));
+      return {
+        before,
+        after: screenOf({ key: "radial", index: 30 }),
+        moved: screenOf({ key: "radial-moved", index: 30 }),
+      };
+    });
+    expect(shown.before).toBeDefined();
+    expect(shown.after).toBeUndefined();
+    expect(shown.moved).toEqual(shown.before);
+  });
+
   test("a drag brushes a range of Q, its handles move its ends, a double click clears it", async ({ page }) => {
     await openViews(page);
     const box = (await page.locator(".curve-plot").boundingBox())!;

@@ -18,6 +18,7 @@ import type {
   CurvePoint,
   DrawTool,
   FrameDisplay,
+  PlottedCurve,
   SectorShape,
 } from "../../../renderer/view-types.ts";
 import { annulusProfile, makeScene, radialCurve, type SceneChoice } from "./scene.ts";
@@ -29,6 +30,7 @@ export interface HarnessHandle {
   log(): readonly unknown[];
   set(change: Partial<HarnessState>): void;
   state(): HarnessState;
+  curves(): readonly PlottedCurve[];
   /** True where the lamp should light a pixel. */
   isLit(x: number, y: number): boolean;
   /** Q of a point of the radial curve. */
@@ -126,6 +128,7 @@ function Harness({
     log: () => log,
     set,
     state: () => state,
+    curves: () => curves,
     isLit: (x, y) => frameLamp !== undefined && frameLamp.bins[y * frame.width + x] === frameLamp.bin,
     abscissa: (index) => radial.curve.q[index]!,
   });
