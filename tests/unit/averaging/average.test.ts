@@ -155,6 +155,9 @@ describe("averageEstimate", () => {
     expect(columns.sigma[0]).toBeCloseTo(Math.sqrt(13.5) / 8, 15);
     expect(columns.counts[0]).toBe(12);
     expect(columns.zeroCounts[0]).toBe(0);
+    // Residuals from 2.25 a pixel: 1.25, -3.25, 3.75, -1.75, squares 29.25; expected variance 13.5 / 4 a pixel.
+    expect(columns.chi2[0]).toBeCloseTo(29.25 / (13.5 / 4) / 3, 14);
+    expect(columns.scatterSigma[0]).toBeCloseTo(Math.sqrt((4 / 3) * 29.25) / 8, 15);
   });
 
   it("takes one count for the variance of each frame that counted nothing, and flags the bin", () => {
@@ -170,13 +173,17 @@ describe("averageEstimate", () => {
     const mixed = { ...both, terms: [someTerm("sample", counts, 1), someTerm("blockedBeam", nothing, -0.5)] };
     const columns = averageEstimate(mixed, oneBin(4));
     expect(columns.sigma[0]).toBeCloseTo(Math.sqrt(12 + 0.25) / 4, 15);
+    expect(columns.chi2[0]).toBeCloseTo(20 / ((12 + 0.25) / 4) / 3, 14);
     expect(columns.zeroCounts[0]).toBe(1);
   });
 
   it("adds the norm's own variance: I^2 sum(W^2 r) / sum(W)^2", () => {
-    // By hand: I = 12 / 4 = 3; sum(W^2 r) = 0.01 + 0.04 + 0 + 0.04 = 0.09.
-    const estimate = { ...rawEstimate(4, 1, counts), normRelativeVariance: Float64Array.of(0.01, 0.04, 0, 0.04) };
-    expect(averageEstimate(estimate, oneBin(4)).sigma[0]).toBeCloseTo(Math.sqrt(12 + 9 * 0.09) / 4, 15);
+    // By hand: I = 12 / 8 = 1.5; sum(W^2 r) = 4 (0.01 + 0.04 + 0 + 0.04) = 0.36.
+    const estimate = {
+      ...rawEstimate(4, 1, counts, new Float64Array(4).fill(2)),
+      normRelativeVariance: Float64Array.of(0.01, 0.04, 0, 0.04),
+    };
+    expect(averageEstimate(estimate, oneBin(4)).sigma[0]).toBeCloseTo(Math.sqrt(12 + 2.25 * 0.36) / 8, 15);
   });
 
   it.each([Number.NaN, 1e9, Number.NEGATIVE_INFINITY])("is not moved by %f in a masked pixel", (garbage) => {
