@@ -41,10 +41,14 @@ export const absolute: Correction = {
         field: "metadata.sample.monitorCounts",
       });
     const { value, sigma, from, details } = directBeam;
+    // T goes with 1/N_0 and K with N_0: in their product the empty beam's own scatter cancels.
+    const [mine, its] = [directBeam.openBeam, transmission?.sample?.openBeam];
+    const isShared = mine !== undefined && mine.sum === its?.sum;
+    const covariance = isShared ? { relativeCovariance: -mine.relativeVariance } : {};
     return success((target) => {
       const effect = multiplyNorm(target, value);
       const relativeSigma = sigma === undefined ? {} : { relativeSigma: sigma / value };
-      target.common.push({ name: "absolute", value, ...relativeSigma });
+      target.common.push({ name: "absolute", value, ...relativeSigma, ...covariance });
       return {
         ...applied(
           "absolute",

@@ -6,7 +6,7 @@ import type { Measured } from "../model/measured.ts";
 import type { RunMetadata } from "../model/metadata.ts";
 import type { PlanCorrections, RunRole } from "../model/plan.ts";
 import { type Result, success } from "../model/result.ts";
-import type { Sensitivity } from "./sensitivity.ts";
+import type { MeasuredSensitivity } from "./sensitivity.ts";
 
 /** A run of the plan as the corrections need it: its counts as read, and what is known about it. */
 export interface RunInputs {
@@ -29,6 +29,8 @@ export type Branches = { readonly [role in RunRole]?: Estimate };
 /** A number that was given or measured, and how. */
 export interface SourcedMeasure extends Measured {
   readonly from: string;
+  /** Relative variance of the empty beam's intensity within it, and of which sum: what two such measures share. */
+  readonly openBeam?: { readonly relativeVariance: number; readonly sum: string };
   /** In the plan's own keys and units, for the ledger. */
   readonly details?: Readonly<Record<string, unknown>>;
   readonly warnings?: readonly string[];
@@ -48,7 +50,7 @@ export interface CorrectionContext {
   readonly runs: Runs;
   readonly branches: Branches;
   readonly mask: MaskInputs;
-  readonly sensitivity?: Sensitivity;
+  readonly sensitivity?: MeasuredSensitivity;
   readonly transmission?: { readonly sample?: SourcedMeasure; readonly emptyCell?: SourcedMeasure };
   /** Counts of the direct beam per unit of normalisation. */
   readonly directBeam?: SourcedMeasure;

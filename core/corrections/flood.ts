@@ -25,14 +25,21 @@ export const flood: Correction = {
       if (!isBeam) addMask(target.mask, sensitivity.mask);
       const effect = multiplyNorm(target, sensitivity.eta);
       target.normRelativeVariance = sensitivity.relativeVariance;
-      const { goodPixels, outOfRange } = sensitivity;
+      const { goodPixels, outOfRange, parameters, sources, warnings } = sensitivity;
       return {
         ...applied(
           "flood",
-          { file: run.file, smooth_px: smooth ?? CORRECTION_DEFAULTS.floodSmooth_px, goodPixels, outOfRange },
-          { file: "runs.flood", smooth_px: smooth === undefined ? "default" : `${KEY}.smooth_px` },
+          {
+            file: run.file,
+            smooth_px: smooth ?? CORRECTION_DEFAULTS.floodSmooth_px,
+            goodPixels,
+            outOfRange,
+            ...parameters,
+          },
+          { file: "runs.flood", smooth_px: smooth === undefined ? "default" : `${KEY}.smooth_px`, ...sources },
         ),
         effect: { ...effect, pixelsMasked: isBeam ? 0 : outOfRange },
+        warnings,
       };
     });
   },

@@ -1,5 +1,12 @@
 import { findDirectBeam } from "../beam/centre-of-mass.ts";
-import { type BeamCircle, type BeamCounts, beamIntensity, sumBeam, transmissionRatio } from "../beam/transmission.ts";
+import {
+  type BeamCircle,
+  type BeamCounts,
+  beamIntensity,
+  relativeVariance,
+  sumBeam,
+  transmissionRatio,
+} from "../beam/transmission.ts";
 import type { Estimate } from "../model/estimate.ts";
 import type { PlanCorrections, RunRole } from "../model/plan.ts";
 import { failure, type Result, success } from "../model/result.ts";
@@ -98,6 +105,7 @@ function measureTransmission(
   return success({
     ...transmissionRatio(through.value.counts, open.value.counts),
     from: `measured from runs.${run.role} and runs.emptyBeam`,
+    openBeam: openBeam(open.value.counts, circle.value, by),
     details: {
       method: "measure",
       normalisedBy: by,
@@ -123,6 +131,7 @@ function measureScale(context: CorrectionContext, branches: OpenBranches, openRu
   return success({
     ...beamIntensity(open.value.counts),
     from: "measured from runs.emptyBeam",
+    openBeam: openBeam(open.value.counts, circle.value, by),
     details: { ...circleDetails(circle.value), ...countDetails("emptyBeam", open.value.counts) },
     warnings: open.value.warnings,
   });
@@ -188,6 +197,12 @@ function beamCounts(
     },
     warnings,
   });
+}
+
+type OpenBeam = NonNullable<SourcedMeasure["openBeam"]>;
+
+function openBeam(counts: BeamCounts, { x, y, radius }: BeamCircle, by: string): OpenBeam {
+  return { relativeVariance: relativeVariance(counts), sum: [x, y, radius, by].join(" ") };
 }
 
 function circleDetails({ x, y, radius }: BeamCircle): Record<string, unknown> {

@@ -1,6 +1,6 @@
 import { cosTwoThetaMap } from "../geometry/maps.ts";
 import { solidAngleMap } from "../geometry/solid-angle.ts";
-import type { PlanCorrections } from "../model/plan.ts";
+import type { PlanCorrections, RunRole } from "../model/plan.ts";
 import { failure, type Result, success } from "../model/result.ts";
 import type { CorrectionContext, MaskInputs, RunInputs, Runs } from "./correction.ts";
 import { CORRECTION_DEFAULTS } from "./defaults.ts";
@@ -9,14 +9,17 @@ import { CORRECTIONS } from "./index.ts";
 import { measureBeams, type OpenBranches } from "./measure-beams.ts";
 import { obliquePathFactor } from "./oblique-path.ts";
 import { runCorrections } from "./run-corrections.ts";
-import { type Sensitivity, sensitivityFromFlood } from "./sensitivity.ts";
+import { type MeasuredSensitivity, sensitivityFromFlood } from "./sensitivity.ts";
 import { startEstimate } from "./start-estimate.ts";
 
 /** What the counter itself does to a frame, before anything is known about where its neutrons came from. */
 const COUNTER_STEPS = CORRECTIONS.filter(({ key }) => key === "deadTime" || key === "blockedBeam");
 
 /** Everything that corrections need and other runs have to tell: sensitivity, transmissions, direct beam. */
-export type Measurements = Pick<CorrectionContext, "sensitivity" | "transmission" | "directBeam">;
+export interface Measurements extends Pick<CorrectionContext, "sensitivity" | "transmission" | "directBeam"> {
+  /** Runs that were looked at for it. */
+  readonly evaluated: readonly RunRole[];
+}
 
 /**
  * Evaluates flood and direct-beam runs. They get dead time, blocked beam and (direct beams) sensitivity like any other
@@ -34,11 +37,18 @@ export function measureRuns(settings: PlanCorrections, runs: Runs, mask: MaskInp
   if (!sensitivity.ok) return sensitivity;
   const beams = measureBeams({ ...context, ...(sensitivity.value && { sensitivity: sensitivity.value }) }, branches);
   if (!beams.ok) return beams;
-  return success({ ...(sensitivity.value && { sensitivity: sensitivity.value }), ...beams.value });
+  return success({
+    ...(sensitivity.value && { sensitivity: sensitivity.value }),
+    ...beams.value,
+    evaluated: Object.keys(branches) as RunRole[],
+  });
 }
 
 /** The sample's mask plays no part: the direct beam falls into the stop's shadow, and a batch shares one sensitivity. */
-function measureSensitivity(context: CorrectionContext, branches: OpenBranches): Result<Sensitivity | undefined> {
+function measureSensitivity(
+  context: CorrectionContext,
+  branches: OpenBranches,
+): Result<MeasuredSensitivity | undefined> {
   const { settings, runs } = context;
   const run = runs.flood;
   if (run === undefined || settings.flood === "none") return success(undefined);
@@ -55,7 +65,7 @@ function measureSensitivity(context: CorrectionContext, branches: OpenBranches):
       net[p]! += a * term.value[p]!;
       variance[p]! += a * a * term.variance[p]!;
     }
-  const expected = evenDetector(settings, run);
+  const { factors, expected, warnings } = evenDetector(settings, run);
   const smooth = settings.flood?.smooth_px ?? CORRECTION_DEFAULTS.floodSmooth_px;
   const sensitivity = sensitivityFromFlood(
     { width, height, net, variance, mask: own, ...(expected && { expected }) },
@@ -66,22 +76,44 @@ function measureSensitivity(context: CorrectionContext, branches: OpenBranches):
       file: run.file,
       field: "runs.flood",
     });
-  return success(sensitivity);
+  const { geometry, metadata } = run;
+  return success({
+    ...sensitivity,
+    parameters: { takenOut: factors, distance_m: geometry.distance },
+    sources: { distance_m: metadata.distance?.from ?? "as the sample" },
+    warnings,
+  });
+}
+
+interface EvenDetector {
+  readonly expected?: Float64Array;
+  /** By the plan's keys. */
+  readonly factors: readonly string[];
+  readonly warnings: readonly string[];
 }
 
 /** What an even detector would count of a flood, pixel by pixel: the very factors that the data get. */
-function evenDetector(settings: PlanCorrections, { geometry, metadata }: RunInputs): Float64Array | undefined {
+function evenDetector(settings: PlanCorrections, { geometry, metadata, file }: RunInputs): EvenDetector {
   const method = settings.solidAngle ?? CORRECTION_DEFAULTS.solidAngle;
   // With the solid angle left in the data it must stay in the flood: both or neither.
-  if (method === "none") return undefined;
+  if (method === "none") return { factors: [], warnings: [] };
   const expected = solidAngleMap(geometry, method);
   const cosTwoTheta = cosTwoThetaMap(geometry);
-  const byAngle: Float64Array[] = [];
-  const path = typeof settings.transmission === "object" && settings.transmission.obliquePath === true;
-  if (path && metadata.transmission !== undefined)
-    byAngle.push(obliquePathFactor(cosTwoTheta, metadata.transmission.value));
+  const factors = ["solidAngle"];
+  const warnings: string[] = [];
+  const multiply = (key: string, map: Float64Array): void => {
+    factors.push(key);
+    for (let p = 0; p < expected.length; p++) expected[p]! *= map[p]!;
+  };
+  if (typeof settings.transmission === "object" && settings.transmission.obliquePath === true) {
+    const own = metadata.transmission?.value;
+    if (own !== undefined && own > 0 && own <= 1) multiply("obliquePath", obliquePathFactor(cosTwoTheta, own));
+    else
+      warnings.push(
+        `${file}: the longer path of slanted neutrons in the flood's own sample is left in: metadata.flood.transmission is not known`,
+      );
+  }
   if (typeof settings.detectorAbsorption === "object")
-    byAngle.push(efficiencyRatio(cosTwoTheta, settings.detectorAbsorption.opticalDepth));
-  for (const factor of byAngle) for (let p = 0; p < expected.length; p++) expected[p]! *= factor[p]!;
-  return expected;
+    multiply("detectorAbsorption", efficiencyRatio(cosTwoTheta, settings.detectorAbsorption.opticalDepth));
+  return { expected, factors, warnings };
 }

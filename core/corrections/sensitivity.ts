@@ -13,6 +13,13 @@ export interface Sensitivity {
   readonly outOfRange: number;
 }
 
+/** A sensitivity with what the ledger says of its flood. */
+export interface MeasuredSensitivity extends Sensitivity {
+  readonly parameters: Readonly<Record<string, unknown>>;
+  readonly sources: Readonly<Record<string, string>>;
+  readonly warnings: readonly string[];
+}
+
 export interface FloodCounts {
   readonly width: number;
   readonly height: number;

@@ -22,6 +22,26 @@ export interface CommonFactor {
   readonly value: number;
   /** Undefined: not known. */
   readonly relativeSigma?: number;
+  /**
+   * Relative covariance with the factors before it: a transmission and an absolute scale that were measured with the
+   * same empty beam share its scatter, which their product does not have.
+   */
+  readonly relativeCovariance?: number;
+}
+
+/**
+ * Relative standard uncertainty that all points share: the known sigmas of the common factors, and what they have in
+ * common, added in squares. Undefined where no factor has one.
+ */
+export function commonRelativeSigma(common: readonly CommonFactor[]): number | undefined {
+  let variance = 0;
+  let isKnown = false;
+  for (const { relativeSigma, relativeCovariance } of common) {
+    if (relativeSigma === undefined) continue;
+    isKnown = true;
+    variance += relativeSigma * relativeSigma + 2 * (relativeCovariance ?? 0);
+  }
+  return isKnown ? Math.sqrt(Math.max(0, variance)) : undefined;
 }
 
 /**

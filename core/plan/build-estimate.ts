@@ -22,6 +22,8 @@ export interface BuiltEstimate {
   readonly unit: IntensityUnit;
   readonly transmission: Reduction["transmission"];
   readonly steps: readonly LedgerEntry[];
+  /** Runs that took part. */
+  readonly used: readonly RunRole[];
 }
 
 export type RoleMetadata = { readonly [role in RunRole]?: RunMetadata };
@@ -48,7 +50,8 @@ export function buildEstimate(
     ...(emptyCell && { emptyCell: startEstimate(emptyCell, mask.bits) }),
     ...(blockedBeam && { blockedBeam: startEstimate(blockedBeam, mask.bits) }),
   };
-  const context: CorrectionContext = { settings, runs: runs.value, branches, mask, ...measured.value };
+  const { evaluated, ...measurements } = measured.value;
+  const context: CorrectionContext = { settings, runs: runs.value, branches, mask, ...measurements };
   const roles = (["sample", "emptyCell", "blockedBeam"] as const).filter((role) => {
     // A blocked beam that is not subtracted needs no count time for its dead time.
     return runs.value[role] !== undefined && (role !== "blockedBeam" || settings.blockedBeam !== "none");
@@ -64,6 +67,7 @@ export function buildEstimate(
       ...(cellT && { emptyCell: bare(cellT) }),
     },
     steps: steps.value,
+    used: [...new Set<RunRole>([...roles, ...evaluated])],
   });
 }
 

@@ -6,6 +6,7 @@ import { failure, type Result, success } from "../model/result.ts";
 import { buildAverages, resolutionOf } from "./build-averages.ts";
 import { buildEstimate } from "./build-estimate.ts";
 import { buildMask } from "./build-mask.ts";
+import { canonicalJson } from "./canonical-json.ts";
 import { findCentre } from "./find-centre.ts";
 import { bankGeometry, collimationOf } from "./geometry-of.ts";
 import { applyGravity } from "./gravity.ts";
@@ -13,7 +14,8 @@ import { type Inputs, loadInputs } from "./inputs.ts";
 import { intensityMaps } from "./intensity-maps.ts";
 import { type Plan, RUN_ROLES, type RunRole } from "./plan.ts";
 import type { Reduction, RunSource } from "./reduction.ts";
-import { idleMetadata, resolveMetadata } from "./resolve-metadata.ts";
+import { keep, type ReductionCache, recall } from "./reduction-cache.ts";
+import { idleMetadata, idleRuns, resolveMetadata } from "./resolve-metadata.ts";
 
 export interface ReduceOptions {
   /** Which of a list of samples; the first by default. */
@@ -23,6 +25,8 @@ export interface ReduceOptions {
   readonly onProgress?: (fraction: number, what: string) => void;
   /** Of the program, for the ledger. */
   readonly version: string;
+  /** What a caller keeps who reduces the same runs again. */
+  readonly cache?: ReductionCache | undefined;
 }
 
 /** Reading takes most of the time of a reduction. */
@@ -37,6 +41,7 @@ export async function reducePlan(plan: Plan, source: RunSource, options: ReduceO
   const inputs = await loadInputs(plan, source, {
     sampleIndex,
     signal,
+    cache: options.cache,
     onFile: (done, total, file) =>
       onProgress?.((SHARE_OF_READING * done) / total, file === "" ? "read" : `reading ${file}`),
   });
@@ -48,7 +53,7 @@ export async function reducePlan(plan: Plan, source: RunSource, options: ReduceO
 export function reduceInputs(
   plan: Plan,
   inputs: Inputs,
-  { signal, onProgress, version }: ReduceOptions,
+  { signal, onProgress, version, cache }: ReduceOptions,
 ): Result<Reduction> {
   const { sample } = inputs.runs;
   const metadata = metadataByRole(plan, inputs);
@@ -56,7 +61,8 @@ export function reduceInputs(
   if (!bank.ok) return bank;
 
   onProgress?.(SHARE_OF_READING, "masking");
-  const mask = buildMask(plan, inputs, metadata.sample);
+  const maskKey = canonicalJson([plan.mask, metadata.sample.pixelSize, inputs.maskFile?.sha256, fingerprints(inputs)]);
+  const mask = recall(cache?.mask, maskKey) ?? keep(cache?.mask, maskKey, buildMask(plan, inputs, metadata.sample));
   if (mask.bits.every((bits) => bits !== 0))
     return failure("inconsistent", `every pixel of ${sample.file} is masked: mask less`, {
       file: sample.file,
@@ -65,8 +71,14 @@ export function reduceInputs(
   signal.throwIfAborted();
 
   onProgress?.(0.8, "finding the beam centre");
-  const centre = findCentre(plan, inputs, { metadata: metadata.sample, mask: mask.bits, geometry: bank.value });
+  const centreKey = canonicalJson([maskKey, plan.beamCentre, metadata.sample.beamCentre, bank.value]);
+  const kept = recall(cache?.centre, centreKey);
+  const centre =
+    kept === undefined
+      ? findCentre(plan, inputs, { metadata: metadata.sample, mask: mask.bits, geometry: bank.value })
+      : success(kept);
   if (!centre.ok) return centre;
+  keep(cache?.centre, centreKey, centre.value);
   const { x, y } = centre.value.centre;
   const found: Geometry = { ...bank.value, beamCentre: { x, y } };
   const beamRole = centre.value.beamRun?.role;
@@ -94,6 +106,7 @@ export function reduceInputs(
   const warnings = [
     ...inputs.warnings,
     ...idleMetadata(plan),
+    ...idleRuns(plan, [...built.value.used, ...(beamRole === undefined ? [] : [beamRole])]),
     ...varianceWarnings(inputs),
     ...steps.flatMap((step) => step.warnings),
     ...averages.value.warnings,
@@ -130,6 +143,16 @@ export function metadataByRole(
     if (run !== undefined) byRole[role] = resolveMetadata(plan, role, run.metadata);
   }
   return { ...byRole, sample: byRole.sample! };
+}
+
+/** Which measurements a stage saw. */
+function fingerprints({ runs }: Inputs): readonly unknown[] {
+  return RUN_ROLES.map((role) => [
+    runs[role]?.sha256,
+    runs[role]?.dataset,
+    runs[role]?.frame.rowOrder,
+    runs[role]?.frame.transpose,
+  ]);
 }
 
 function varianceWarnings(inputs: Inputs): string[] {

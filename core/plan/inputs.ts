@@ -5,6 +5,7 @@ import { canonicalJson } from "./canonical-json.ts";
 import { type Plan, RUN_ROLES, type RunReference, type RunRole } from "./plan.ts";
 import { readBank } from "./read-bank.ts";
 import type { RunSource } from "./reduction.ts";
+import { keepOnly, type ReductionCache } from "./reduction-cache.ts";
 
 /** A run of the plan with its pixels read. */
 export interface InputRun {
@@ -24,6 +25,8 @@ export interface InputRun {
 export interface MaskFile {
   readonly file: string;
   readonly sha256: string;
+  readonly width: number;
+  readonly height: number;
   readonly masked: Uint8Array;
 }
 
@@ -40,6 +43,7 @@ export interface LoadOptions {
   readonly signal: AbortSignal;
   /** Files read and files to read. */
   readonly onFile?: (done: number, total: number, file: string) => void;
+  readonly cache?: ReductionCache | undefined;
 }
 
 /** The references of a plan's samples, as a list. */
@@ -50,7 +54,7 @@ export function sampleReferences(plan: Plan): readonly RunReference[] {
 
 /** Opens and reads the runs of a plan for one of its samples, and checks that they fit together. */
 export async function loadInputs(plan: Plan, source: RunSource, options: LoadOptions): Promise<Result<Inputs>> {
-  const { sampleIndex = 0, signal, onFile } = options;
+  const { sampleIndex = 0, signal, onFile, cache } = options;
   const samples = sampleReferences(plan);
   const sample = samples[sampleIndex];
   if (sample === undefined)
@@ -62,23 +66,26 @@ export async function loadInputs(plan: Plan, source: RunSource, options: LoadOpt
   });
 
   const runs: { [role in RunRole]?: InputRun } = {};
+  const keys = new Set<string>();
   for (const [i, { role, reference, field }] of references.entries()) {
     signal.throwIfAborted();
     onFile?.(i, references.length, fileOf(reference));
-    const run = await loadRun(role, reference, { source, signal, field });
+    const key = canonicalJson([role, reference]);
+    const kept = cache?.runs.get(key);
+    const run = kept === undefined ? await loadRun(role, reference, { source, signal, field }) : success(kept);
     if (!run.ok) return run;
     runs[role] = run.value;
+    cache?.runs.set(key, run.value);
+    keys.add(key);
   }
+  keepOnly(cache?.runs, keys);
   onFile?.(references.length, references.length, "");
   const loaded = { ...runs, sample: runs.sample! };
   for (const { role, field } of references) {
     const misfit = misfitOf(loaded.sample, runs[role]!, field);
     if (misfit !== undefined) return misfit;
   }
-  const maskFile =
-    plan.mask?.file === undefined
-      ? success(undefined)
-      : await loadMask(plan.mask.file, loaded.sample, { source, signal });
+  const maskFile = await loadMask(plan.mask?.file, loaded.sample, { source, signal, cache });
   if (!maskFile.ok) return maskFile;
   return success({
     runs: loaded,
@@ -154,28 +161,34 @@ function orientationText({ rowOrder, transpose }: Frame): string {
 }
 
 async function loadMask(
-  path: string,
+  path: string | undefined,
   sample: InputRun,
-  { source, signal }: { readonly source: RunSource; readonly signal: AbortSignal },
-): Promise<Result<MaskFile>> {
-  const opened = await source.openMask(path, signal);
-  if (!opened.ok)
-    return {
-      ok: false,
-      fault: { ...opened.fault, file: opened.fault.file ?? path, field: opened.fault.field ?? "mask.file" },
-    };
-  const { width, height, masked, sha256 } = opened.value;
+  {
+    source,
+    signal,
+    cache,
+  }: { readonly source: RunSource; readonly signal: AbortSignal; readonly cache: ReductionCache | undefined },
+): Promise<Result<MaskFile | undefined>> {
+  keepOnly(cache?.maskFiles, new Set(path === undefined ? [] : [path]));
+  if (path === undefined) return success(undefined);
+  let mask = cache?.maskFiles.get(path);
+  if (mask === undefined) {
+    const opened = await source.openMask(path, signal);
+    if (!opened.ok) {
+      const { fault } = opened;
+      return { ok: false, fault: { ...fault, file: fault.file ?? path, field: fault.field ?? "mask.file" } };
+    }
+    mask = { file: path, ...opened.value };
+    cache?.maskFiles.set(path, mask);
+  }
   const { frame } = sample;
-  if (width !== frame.width || height !== frame.height)
+  if (mask.width !== frame.width || mask.height !== frame.height)
     return failure(
       "inconsistent",
-      `the frame is ${frame.width} x ${frame.height}; the mask ${path} is ${width} x ${height}`,
-      {
-        file: path,
-        field: "mask.file",
-      },
+      `the frame is ${frame.width} x ${frame.height}; the mask ${path} is ${mask.width} x ${mask.height}`,
+      { file: path, field: "mask.file" },
     );
-  return success({ file: path, sha256, masked });
+  return success(mask);
 }
 
 /** One measurement in two roles would have to be counted once; taken for two, its sigma is too small or too large. */

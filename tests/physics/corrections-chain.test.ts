@@ -63,6 +63,9 @@ function context(counts = expectedCounts()): SketchedContext {
         mask: new Uint16Array(1),
         goodPixels: 1,
         outOfRange: 0,
+        parameters: {},
+        sources: {},
+        warnings: [],
       },
       transmission: { sample: { value: T_SAMPLE, from: "given" }, emptyCell: { value: cell, from: "given" } },
       // 48000 net counts in 60 s behind an attenuator of 0.001.

@@ -181,7 +181,8 @@ describe("the factor of a standard", () => {
       intensity: new Float64Array([10, 1]),
       sigma: new Float64Array([0, 0]),
     };
-    const line = { q, intensity: q.map((x) => (10 - 200 * (x - 0.005)) / 2), sigma: q.map(() => 0.1) };
+    // A power law between two points, which is what the interpolation follows: exponent ln 10/ln 10 = 1.
+    const line = { q, intensity: q.map((x) => (10 * 0.005) / x / 2), sigma: q.map(() => 0.1) };
     const fit = fitStandard(line, fine);
     expect(fit.ok && fit.value.value).toBeCloseTo(2, 12);
     expect(fitStandard(line, fine, { qMin: 0.01, qMax: 0.02 }).ok).toBe(false);

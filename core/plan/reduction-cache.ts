@@ -1,0 +1,39 @@
+import type { BuiltMask } from "./build-mask.ts";
+import type { FoundCentre } from "./find-centre.ts";
+import type { InputRun, MaskFile } from "./inputs.ts";
+
+/**
+ * What a caller that reduces again and again keeps between calls: runs by role and reference, and the two stages that
+ * search the frame. A stage is made anew when anything that it depends on is another; runs are read again only from an
+ * empty cache, so a caller whose files change takes a new one.
+ */
+export interface ReductionCache {
+  readonly runs: Map<string, InputRun>;
+  readonly maskFiles: Map<string, MaskFile>;
+  readonly mask: Kept<BuiltMask>;
+  readonly centre: Kept<FoundCentre>;
+}
+
+/** The last value of a stage and what it was made of. */
+export interface Kept<T> {
+  key?: string;
+  value?: T;
+}
+
+export function newReductionCache(): ReductionCache {
+  return { runs: new Map(), maskFiles: new Map(), mask: {}, centre: {} };
+}
+
+export function recall<T>(kept: Kept<T> | undefined, key: string): T | undefined {
+  return kept?.key === key ? kept.value : undefined;
+}
+
+export function keep<T>(kept: Kept<T> | undefined, key: string, value: T): T {
+  if (kept !== undefined) Object.assign(kept, { key, value });
+  return value;
+}
+
+/** Forgets what the last reduction did not use, so that a cache never holds more than one plan's runs. */
+export function keepOnly<T>(map: Map<string, T> | undefined, keys: ReadonlySet<string>): void {
+  for (const key of map?.keys() ?? []) if (!keys.has(key)) map?.delete(key);
+}
