@@ -14,13 +14,13 @@ export function Notices() {
       {fault !== undefined && (
         <p className="notice fault" data-notice="plan">
           <TriangleAlert size={16} aria-hidden />
-          <span>{sentence(describeFault(fault))}</span>
+          <span className="notice-words">{sentence(describeFault(fault))}</span>
         </p>
       )}
       {notices.map(({ id, tone, text }) => (
         <p key={id} className={`notice ${tone}`}>
           {tone === "fault" ? <TriangleAlert size={16} aria-hidden /> : <Info size={16} aria-hidden />}
-          <span>{sentence(text)}</span>
+          <span className="notice-words">{sentence(text)}</span>
           <IconButton icon={X} label="Put away" onClick={() => results.getState().dismiss(id)} />
         </p>
       ))}

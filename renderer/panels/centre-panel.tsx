@@ -47,13 +47,15 @@ export function CentrePanel() {
       )}
       <div className="row pair-row">
         <NumberBox
-          label="Centre, x"
+          label="x"
+          fullLabel="Centre, x"
           value={given?.x}
           onChange={(x) => given !== undefined && move(x, given.y)}
           disabled={given === undefined}
         />
         <NumberBox
           label="y"
+          fullLabel="Centre, y"
           value={given?.y}
           unit="px"
           onChange={(y) => given !== undefined && move(given.x, y)}

@@ -9,7 +9,7 @@ import { CurveView, type CurveViewProbe } from "../curve/curve-view.tsx";
 import type { ViewSettings } from "../state/view-settings.ts";
 import type { AxisScale, CurveInterval, CurveTransform, PlottedCurve } from "../view-types.ts";
 import type { FollowView, ReductionView } from "../worker/protocol.ts";
-import { PointExplanation } from "./point-explanation.tsx";
+import { PointFoot } from "./point-foot.tsx";
 
 const TRANSFORMS = [
   { value: "i-q" as const, label: "I against Q" },
@@ -119,7 +119,7 @@ export function CurvePane() {
         />
       </div>
       <div className="pane-foot">
-        <PointExplanation interval={isProfile ? undefined : interval} />
+        <PointFoot curves={curves} interval={interval} />
       </div>
     </section>
   );

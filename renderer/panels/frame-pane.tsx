@@ -1,6 +1,6 @@
 import { Eye, FlipHorizontal2, Maximize, Minus, Orbit, Plus } from "lucide-react";
 import { useMemo } from "react";
-import { averagesOf } from "../../core/plan/defaults.ts";
+import { averagesOf, beamCentreOf } from "../../core/plan/defaults.ts";
 import type { Plan } from "../../core/plan/plan.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { commandKeys, runCommand } from "../app/commands.ts";
@@ -20,6 +20,7 @@ import {
   PALETTES,
   type SectorShape,
 } from "../view-types.ts";
+import type { ReductionView } from "../worker/protocol.ts";
 import { shownAverages } from "./curve-pane.tsx";
 import { MaskTools } from "./mask-panel.tsx";
 
@@ -53,13 +54,10 @@ export function FramePane() {
   const range = view.range ?? automatic ?? { low: 0, high: 1 };
   const { scale, palette, maskStyle, seenFromSample } = view;
   const display = { scale, palette, range, maskStyle, seenFromSample };
-  const centre = centreOnShow(plan, reduction?.beamCentre);
+  const centre = useMemo(() => centreOnShow(plan, reduction), [plan, reduction]);
   const geometry = useMemo(
-    () =>
-      reduction === undefined || centre === undefined
-        ? reduction?.geometry
-        : { ...reduction.geometry, beamCentre: { x: centre.x, y: centre.y } },
-    [reduction, centre?.x, centre?.y],
+    () => (reduction === undefined || centre === undefined ? undefined : { ...reduction.geometry, beamCentre: centre }),
+    [reduction, centre],
   );
   const overlays = useOverlays(plan, centre);
 
@@ -182,18 +180,26 @@ function nextMaskStyle(style: (typeof MASK_STYLES)[number]["value"]) {
   return MASK_STYLES[(place + 1) % MASK_STYLES.length]?.value ?? "hatched";
 }
 
-/** While a drag goes on the plan is ahead of the reduction. */
-function centreOnShow<C extends ArrayPoint>(plan: Plan | undefined, found: C | undefined): C | undefined {
-  if (found === undefined || plan === undefined) return found;
-  const given = plan.metadata?.sample?.["beamCentre_px"] ?? plan.metadata?.all?.["beamCentre_px"];
-  if ((plan.beamCentre?.method ?? "given") !== "given" || !Array.isArray(given)) return found;
-  return { ...found, x: given[0], y: given[1] };
+interface ShownCentre extends ArrayPoint {
+  readonly xSigma?: number;
+  readonly ySigma?: number;
 }
 
-function useOverlays(
-  plan: Plan | undefined,
-  centre: { readonly x: number; readonly y: number; readonly xSigma?: number; readonly ySigma?: number } | undefined,
-): FrameOverlays {
+/** The centre of the reduction; where the plan has been moved on from that, the plan's. */
+function centreOnShow(plan: Plan | undefined, reduction: ReductionView | undefined): ShownCentre | undefined {
+  if (reduction === undefined || plan === undefined) return reduction?.beamCentre;
+  const given = givenCentre(plan);
+  const reduced = givenCentre(reduction.ledger.plan as Plan);
+  if (given === undefined || (given[0] === reduced?.[0] && given[1] === reduced[1])) return reduction.beamCentre;
+  return { x: given[0], y: given[1] };
+}
+
+function givenCentre(plan: Plan): readonly [number, number] | undefined {
+  const given = plan.metadata?.sample?.["beamCentre_px"] ?? plan.metadata?.all?.["beamCentre_px"];
+  return beamCentreOf(plan).method === "given" && typeof given === "object" ? given : undefined;
+}
+
+function useOverlays(plan: Plan | undefined, centre: ShownCentre | undefined): FrameOverlays {
   const rings = useDocument(({ view }) => view.rings);
   const selectedShape = useDocument(({ view }) => view.selectedShape);
   const stop = useResults(({ reduction }) => reduction?.beamStop);
@@ -224,17 +230,5 @@ function useOverlays(
       selectedShape,
       lamp: bins === undefined || bin === undefined ? undefined : { bins, bin },
     };
-  }, [
-    plan,
-    centre?.x,
-    centre?.y,
-    centre?.xSigma,
-    centre?.ySigma,
-    rings,
-    selectedShape,
-    stop,
-    lampPoint,
-    reduction,
-    binMaps,
-  ]);
+  }, [plan, centre, rings, selectedShape, stop, lampPoint, reduction, binMaps]);
 }

@@ -42,9 +42,8 @@ export function LedgerStrip() {
           </p>
         ) : (
           <ol className="steps">
-            {ledger.steps.map((entry, i) => (
-              // A step may appear twice; its place is what tells it apart.
-              <StepCard key={`${i}:${entry.step}`} entry={entry} />
+            {ledger.steps.map((entry) => (
+              <StepCard key={entry.step} entry={entry} />
             ))}
           </ol>
         ))}
@@ -118,10 +117,14 @@ function StepCard({ entry }: { readonly entry: LedgerEntry }) {
 function mainNumber(entry: LedgerEntry): string {
   const effect = effectInWords(entry.effect === undefined ? undefined : withoutSignal(entry.effect));
   if (effect !== "") return effect;
-  const parts = Object.values(entry.parameters).map((value) =>
-    typeof value === "number" ? readable(value) : parameterText(value),
-  );
+  const parts = Object.values(entry.parameters).map(shortText);
   return parts.join(", ") || (entry.reason ?? "applied");
+}
+
+/** Rounded for the strip; the popover has all digits. */
+function shortText(value: unknown): string {
+  if (typeof value === "number") return readable(value);
+  return Array.isArray(value) ? value.map(shortText).join(", ") : parameterText(value);
 }
 
 function withoutSignal({

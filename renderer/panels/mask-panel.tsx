@@ -113,8 +113,8 @@ export function MaskPanel() {
           </div>
           <ol className="shapes">
             {shapes.map((shape, index) => (
-              // Shapes have no name of their own: their place in the plan is what they are known by.
-              <li key={`${index}:${shape.kind}`} className={index === selected ? "shape selected" : "shape"}>
+              // biome-ignore lint/suspicious/noArrayIndexKey: a shape has no name; its place in the plan is what it is known by
+              <li key={index} className={index === selected ? "shape selected" : "shape"}>
                 <button
                   type="button"
                   className="shape-name"

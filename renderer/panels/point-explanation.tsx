@@ -1,29 +1,11 @@
-import { X } from "lucide-react";
 import type { Curve, Profile } from "../../core/model/curve.ts";
 import { azimuthDegrees, readable, withSigma } from "../../core/report/numbers.ts";
-import { useApplication, useResults } from "../app/application.ts";
-import { IconButton } from "../app/parts/icon-button.tsx";
-import type { CurveInterval } from "../view-types.ts";
 
-/** What made the lit or the pinned point: pixels, counts, and the two ways to know its uncertainty. */
-export function PointExplanation({ interval }: { readonly interval: CurveInterval | undefined }) {
-  const { results } = useApplication();
-  const point = useResults(({ lamp, pinned }) => lamp ?? pinned);
-  const isPinned = useResults(({ lamp, pinned }) => lamp === undefined && pinned !== undefined);
-  const reduction = useResults((state) => state.reduction);
-  const average = [...(reduction?.curves ?? []), ...(reduction?.profiles ?? [])].find(({ id }) => id === point?.key);
-  const facts = average === undefined || point === undefined ? undefined : factsOf(average, point.index);
-  if (facts === undefined)
-    return (
-      <p className="explanation-hint">
-        {interval === undefined
-          ? "Point at the curve to light the pixels that made a point; click to keep its explanation."
-          : `Chosen: Q from ${readable(interval.low)} to ${readable(interval.high)} 1/Å`}
-      </p>
-    );
+/** What one point of an average is made of, and the two ways to know its uncertainty. */
+export function PointExplanation({ average, index }: { readonly average: Curve | Profile; readonly index: number }) {
   return (
-    <dl className="explanation" data-point={point?.key}>
-      {facts.map(({ label, text, unit }) => (
+    <dl className="explanation">
+      {factsOf(average, index).map(({ label, text, unit }) => (
         <div key={label} className="explained">
           <dt>{label}</dt>
           <dd className="quantity">
@@ -32,13 +14,6 @@ export function PointExplanation({ interval }: { readonly interval: CurveInterva
           </dd>
         </div>
       ))}
-      {isPinned && (
-        <IconButton
-          icon={X}
-          label="Let go of the point"
-          onClick={() => results.getState().set({ pinned: undefined })}
-        />
-      )}
     </dl>
   );
 }
@@ -49,24 +24,40 @@ interface ShownFact {
   readonly unit?: string;
 }
 
-function factsOf(average: Curve | Profile, index: number): readonly ShownFact[] | undefined {
+function factsOf(average: Curve | Profile, index: number): readonly ShownFact[] {
   const at = (column: ArrayLike<number> | undefined) => column?.[index] ?? Number.NaN;
-  if (!(index < average.intensity.length)) return undefined;
-  const place: ShownFact =
-    average.kind === "annulus"
-      ? { label: "φ", text: readable(azimuthDegrees(at(average.phi))), unit: "°" }
-      : { label: "Q", text: qInWords(at(average.q), at(average.qSigma)), unit: "1/Å" };
+  const { unit } = average;
+  const sigma = at(average.sigma);
   return [
     { label: "Average", text: average.id },
-    place,
-    { label: "I", text: withSigma(at(average.intensity), at(average.sigma)), unit: average.unit },
+    ...placeOf(average, index),
+    { label: "I", text: withSigma(at(average.intensity), sigma), unit },
+    {
+      label: average.zeroCounts[index] === 1 ? "σ of one count (nothing counted)" : "σ from counting",
+      text: twoDigits(sigma),
+      unit,
+    },
+    ...known("σ from scatter", at(average.scatterSigma), unit),
+    ...known("χ² between pixels", at(average.chi2)),
     { label: "Pixels", text: String(at(average.pixels)) },
     { label: "Counts", text: String(at(average.counts)) },
-    { label: "σ counting", text: readable(at(average.sigma)) },
-    { label: "σ scatter", text: readable(at(average.scatterSigma)) },
   ];
 }
 
-function qInWords(q: number, sigma: number): string {
-  return Number.isFinite(sigma) ? withSigma(q, sigma) : readable(q);
+function placeOf(average: Curve | Profile, index: number): readonly ShownFact[] {
+  if (average.kind === "annulus")
+    return [{ label: "φ", text: readable(azimuthDegrees(average.phi[index] ?? Number.NaN)), unit: "°" }];
+  const q = average.q[index] ?? Number.NaN;
+  return [{ label: "Q", text: readable(q), unit: "1/Å" }, ...known("ΔQ", average.qSigma?.[index] ?? Number.NaN, "1/Å")];
+}
+
+/** A bin of one pixel has no scatter, and some cameras no resolution: then there is nothing to show. */
+function known(label: string, value: number, unit?: string): readonly ShownFact[] {
+  if (!Number.isFinite(value)) return [];
+  return [{ label, text: twoDigits(value), ...(unit === undefined ? {} : { unit }) }];
+}
+
+/** A sigma is not known better than to two digits. */
+function twoDigits(value: number): string {
+  return readable(Number(value.toPrecision(2)));
 }

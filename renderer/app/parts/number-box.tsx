@@ -28,6 +28,7 @@ export function NumberBox({
   onClear,
   disabled = false,
   hideLabel = false,
+  fullLabel = label,
 }: {
   readonly label: string;
   readonly value: number | undefined;
@@ -39,6 +40,8 @@ export function NumberBox({
   readonly onClear?: (() => void) | undefined;
   readonly disabled?: boolean;
   readonly hideLabel?: boolean;
+  /** In place of the label, where the label alone doesn't say enough: "Centre, x". */
+  readonly fullLabel?: string;
 }) {
   const [draft, setDraft] = useState<string>();
   const shown = draft ?? written(value);
@@ -56,10 +59,15 @@ export function NumberBox({
   };
 
   return (
-    <label className="number-box">
-      <span className={hideLabel ? "visually-hidden" : "field-label"}>{label}</span>
+    <div className="number-box">
+      {!hideLabel && (
+        <span className="field-label" aria-hidden>
+          {label}
+        </span>
+      )}
       <Input
         className="number-input"
+        aria-label={fullLabel}
         inputMode="decimal"
         spellCheck={false}
         autoComplete="off"
@@ -78,6 +86,6 @@ export function NumberBox({
         }}
       />
       {unit !== undefined && <span className="unit">{unit}</span>}
-    </label>
+    </div>
   );
 }

@@ -16,14 +16,14 @@ export function ToggleRow({
   readonly disabled?: boolean;
 }) {
   return (
-    <label className="row toggle-row">
+    <div className="row toggle-row">
       <span className="row-words">
         {label}
         {note !== undefined && <span className="row-note">{note}</span>}
       </span>
-      <Switch.Root className="switch" checked={on} onCheckedChange={onChange} disabled={disabled}>
+      <Switch.Root className="switch" aria-label={label} checked={on} onCheckedChange={onChange} disabled={disabled}>
         <Switch.Thumb className="switch-thumb" />
       </Switch.Root>
-    </label>
+    </div>
   );
 }

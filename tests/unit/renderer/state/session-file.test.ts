@@ -1,0 +1,66 @@
+import { describe, expect, it } from "vitest";
+import type { FileToken } from "../../../../core/host-contract.ts";
+import { validatePlan } from "../../../../core/plan/parse.ts";
+import { createDocumentStore } from "../../../../renderer/state/document-store.ts";
+import { readSession, writeSession } from "../../../../renderer/state/session-file.ts";
+
+function documentWithSteps() {
+  const store = createDocumentStore();
+  const host = { kind: "host", token: "t1" as FileToken } as const;
+  const dropped = { kind: "dropped", key: "k" } as const;
+  store.getState().open({
+    plan: { planVersion: 1, runs: { sample: "a.h5", flood: "flood.h5" } },
+    files: {
+      "a.h5": { path: "a.h5", name: "a.h5", label: "data/a.h5", size: 10, origin: host },
+      "flood.h5": { path: "flood.h5", name: "flood.h5", label: "flood.h5", size: 20, origin: dropped },
+    },
+  });
+  store.getState().act({ type: "set-edge", edge_px: 2 });
+  store.getState().act({ type: "set-title", title: "Rods" });
+  store.getState().show({ palette: "magma", split: 0.6 });
+  return store.getState();
+}
+
+describe("a session", () => {
+  it("comes back with plan, steps of undo and view", () => {
+    const state = documentWithSteps();
+    const session = readSession(writeSession(state), validatePlan);
+    if (!session.ok) throw new Error(session.fault.message);
+    expect(session.value.history?.present.plan).toEqual(state.history?.present.plan);
+    expect(session.value.history?.past.map(({ label, tree }) => [label, tree.plan])).toEqual(
+      state.history?.past.map(({ label, tree }) => [label, tree.plan]),
+    );
+    expect(session.value.view).toMatchObject({ palette: "magma", split: 0.6 });
+  });
+
+  it("finds files of the host again, and says of dropped ones that they must be dropped again", () => {
+    const session = readSession(writeSession(documentWithSteps()), validatePlan);
+    if (!session.ok) throw new Error(session.fault.message);
+    const files = session.value.history?.present.files;
+    expect(files?.["a.h5"]?.origin).toEqual({ kind: "host", token: "t1" });
+    expect(files?.["flood.h5"]?.origin).toMatchObject({ kind: "lost", reason: expect.stringContaining("flood.h5") });
+  });
+
+  it("of a newer version is refused in a sentence with both versions", () => {
+    const session = readSession(JSON.stringify({ halationSession: 99, document: null }), validatePlan);
+    expect(session).toMatchObject({ ok: false, fault: { code: "unsupported", message: expect.stringMatching(/99.*1/) } });
+  });
+
+  it.each(["", "{", "[]", "null", "42", '{"document": {}}'])("that is damaged (%s) is refused, not thrown", (text) => {
+    expect(readSession(text, validatePlan)).toMatchObject({ ok: false, fault: { code: "unreadable" } });
+  });
+
+  it("with a plan that the schema refuses names the key", () => {
+    const stored = { halationSession: 1, document: { plan: { planVersion: 1, runs: { sampel: "a" } }, files: {} } };
+    expect(readSession(JSON.stringify(stored), validatePlan)).toMatchObject({
+      ok: false,
+      fault: { message: expect.stringContaining("sampel") },
+    });
+  });
+
+  it("takes the default for a view setting that it doesn't know", () => {
+    const stored = { halationSession: 1, document: null, view: { palette: "plaid", split: 7, question: "anisotropy" } };
+    const session = readSession(JSON.stringify(stored), validatePlan);
+    expect(session).toMatchObject({ ok: true, value: { view: { palette: "cividis", split: 0.75, question: "anisotropy" } } });
+  });
+});

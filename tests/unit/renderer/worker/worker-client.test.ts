@@ -1,0 +1,85 @@
+import { describe, expect, it } from "vitest";
+import type { FromWorker, ToWorker } from "../../../../renderer/worker/protocol.ts";
+import { WorkerClient, type WorkerEvents } from "../../../../renderer/worker/worker-client.ts";
+
+/** Workers that answer when the test says so. */
+function setUp() {
+  const started: { events: WorkerEvents; received: ToWorker[]; ended: boolean }[] = [];
+  const restarts: string[] = [];
+  const client = new WorkerClient(
+    (events) => {
+      const worker = { events, received: [] as ToWorker[], ended: false };
+      started.push(worker);
+      return {
+        postMessage: (message) => worker.received.push(message),
+        terminate: () => {
+          worker.ended = true;
+        },
+      };
+    },
+    (reason) => restarts.push(reason),
+  );
+  const current = () => started.at(-1)!;
+  const answer = (id: number): FromWorker => ({ id, kind: "answer", result: { ok: true, value: undefined } });
+  return { client, current, started, restarts, answer };
+}
+
+const reduce = { plan: { planVersion: 1, runs: { sample: "a.h5" } }, sampleIndex: 0, knownFrame: undefined } as const;
+
+describe("the worker's client", () => {
+  it("brings each answer to the question with its id", async () => {
+    const { client, current } = setUp();
+    const first = client.ask("bin-map", { averageId: "a" });
+    const second = client.ask("bin-map", { averageId: "b" });
+    const [one, two] = current().received;
+    const bins = (n: number) => ({ ok: true, value: { serial: n, bins: new Int32Array() } }) as const;
+    current().events.onMessage({ id: two!.id, kind: "answer", result: bins(2) });
+    current().events.onMessage({ id: one!.id, kind: "answer", result: bins(1) });
+    expect(await first).toMatchObject({ value: { serial: 1 } });
+    expect(await second).toMatchObject({ value: { serial: 2 } });
+  });
+
+  it("cancels the question before in the same slot, and drops its answer", async () => {
+    const { client, current, answer } = setUp();
+    const old = client.ask("reduce", reduce, { slot: "reduce" });
+    const fresh = client.ask("reduce", reduce, { slot: "reduce" });
+    expect(await old).toMatchObject({ ok: false, fault: { code: "cancelled" } });
+    const [asked, cancel, again] = current().received;
+    expect(cancel).toEqual({ id: asked!.id, kind: "cancel" });
+    // Too late: nobody waits for it.
+    current().events.onMessage(answer(asked!.id));
+    current().events.onMessage(answer(again!.id));
+    expect(await fresh).toMatchObject({ ok: true });
+  });
+
+  it("passes progress on, and none after the answer", async () => {
+    const { client, current, answer } = setUp();
+    const heard: string[] = [];
+    const asked = client.ask("reduce", reduce, { onProgress: ({ label }) => heard.push(label) });
+    const { id } = current().received[0]!;
+    current().events.onMessage({ id, kind: "progress", progress: { label: "reading" } });
+    current().events.onMessage(answer(id));
+    await asked;
+    current().events.onMessage({ id, kind: "progress", progress: { label: "late" } });
+    expect(heard).toEqual(["reading"]);
+  });
+
+  it("starts a dead worker again and says so to whoever waits", async () => {
+    const { client, current, started, restarts, answer } = setUp();
+    const lost = client.ask("reduce", reduce);
+    current().events.onDeath("out of memory");
+    expect(await lost).toMatchObject({ ok: false, fault: { message: expect.stringContaining("out of memory") } });
+    expect(started.map(({ ended }) => ended)).toEqual([true, false]);
+    expect(restarts).toEqual(["out of memory"]);
+    const next = client.ask("reduce", reduce);
+    current().events.onMessage(answer(current().received[0]!.id));
+    expect(await next).toMatchObject({ ok: true });
+  });
+
+  it("tells a mistake of ours from a fault of the input", async () => {
+    const { client, current } = setUp();
+    const asked = client.ask("reduce", reduce);
+    current().events.onMessage({ id: current().received[0]!.id, kind: "bug", message: "lengths differ" });
+    expect(await asked).toMatchObject({ ok: false, fault: { message: expect.stringContaining("mistake in Halation") } });
+  });
+});
