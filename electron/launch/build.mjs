@@ -13,7 +13,8 @@ const STAYS_OUTSIDE = [/^electron($|\/)/, /^h5wasm($|\/)/, /^h5wasm-plugins($|\/
 const NODE_BUILTINS = [/^node:/, ...builtinModules];
 
 /** Warnings are told; how long which plug-in took is not one of them. */
-const QUIET = { logLevel: "warn", build: { rolldownOptions: { checks: { pluginTimings: false } } } };
+const UNTIMED = { rolldownOptions: { checks: { pluginTimings: false } } };
+const QUIET = { logLevel: "warn", build: UNTIMED, worker: UNTIMED };
 
 function nodeBuild({ outDir, entries, format = "es" }) {
   return {
@@ -30,7 +31,7 @@ function nodeBuild({ outDir, entries, format = "es" }) {
       minify: false,
       sourcemap: true,
       rolldownOptions: {
-        ...QUIET.build.rolldownOptions,
+        ...UNTIMED.rolldownOptions,
         input: Object.fromEntries(Object.entries(entries).map(([name, file]) => [name, inProject(file)])),
         external: [...STAYS_OUTSIDE, ...NODE_BUILTINS],
         output:

@@ -87,7 +87,7 @@ const HOSTS: readonly {
   },
 ];
 
-beforeAll(buildElectron, 120_000);
+beforeAll(() => buildElectron(), 120_000);
 
 function value<T>(result: Result<T>): T {
   if (!result.ok) throw new Error(result.fault.message);

@@ -7,10 +7,10 @@ import { type ElectronStandin, electronStandin, type StandinPlaces } from "./ele
 const BUILT = resolve(import.meta.dirname, "../../../dist/electron");
 
 /** Builds the desktop program where its sources are newer than what is built. */
-export async function buildElectron(): Promise<void> {
+export async function buildElectron(targets: readonly string[] = ["electron"]): Promise<void> {
   const launcher = resolve(import.meta.dirname, "../../../electron/launch/build.mjs");
   const { buildOrThrow } = (await import(launcher)) as { buildOrThrow: (names: readonly string[]) => Promise<void> };
-  await buildOrThrow(["electron"]);
+  await buildOrThrow(targets);
 }
 
 /** Runs the built main and preload against the stand-in, as `electron . -- FILES` would. */

@@ -1,5 +1,5 @@
 import { spawnSync } from "node:child_process";
-import { chmodSync, mkdirSync, rmSync, utimesSync, writeFileSync } from "node:fs";
+import { chmodSync, cpSync, mkdirSync, readFileSync, rmSync, utimesSync, writeFileSync } from "node:fs";
 import { dirname, join, resolve } from "node:path";
 import { afterEach, describe, expect, it, vi } from "vitest";
 import { temporaryFolder } from "../../../support/temporary-folder.ts";
@@ -152,11 +152,45 @@ describe("a program with a time limit", () => {
 });
 
 describe("Electron's program", () => {
-  it("is found through the file that its download leaves, never by requiring the package", async () => {
-    const { electronBinary } = await launcher<{ electronBinary: () => string | undefined }>("electron-binary.mjs");
-    const folder = resolve(LAUNCH, "../../node_modules/electron");
-    const installed = spawnSync("ls", [join(folder, "path.txt")]).status === 0;
-    expect(electronBinary() === undefined).toBe(!installed);
+  interface ElectronBinary {
+    electronBinary(): string | undefined;
+    fetchElectronOnce(): Promise<void>;
+  }
+  /** A project whose electron package fetches by running `install`. */
+  async function withElectron(
+    install: string,
+  ): Promise<{ readonly folder: string; readonly electron: ElectronBinary }> {
+    const folder = project({
+      "node_modules/electron/package.json": '{"version": "1.2.3"}',
+      // Requiring the package is what must not happen.
+      "node_modules/electron/index.js": "throw new Error('required');",
+      "node_modules/electron/install.js": `require("fs").appendFileSync("tries", "x"); ${install}`,
+    });
+    cpSync(LAUNCH, join(folder, "electron/launch"), { recursive: true });
+    return { folder, electron: (await import(join(folder, "electron/launch/electron-binary.mjs"))) as ElectronBinary };
+  }
+  const tries = (folder: string) => readFileSync(join(folder, "tries"), "utf8").length;
+
+  it("is fetched once, and found through the file that the download leaves", async () => {
+    const { folder, electron } = await withElectron(
+      'const fs = require("fs"); fs.mkdirSync(__dirname + "/dist"); fs.writeFileSync(__dirname + "/dist/electron", ""); fs.writeFileSync(__dirname + "/path.txt", "electron");',
+    );
+    expect(electron.electronBinary()).toBeUndefined();
+    await electron.fetchElectronOnce();
+    expect(electron.electronBinary()).toBe(join(folder, "node_modules/electron/dist/electron"));
+    rmSync(join(folder, "node_modules/electron/dist"), { recursive: true });
+    expect(electron.electronBinary()).toBeUndefined();
+  });
+
+  it("is not fetched a second time when the first failed, until another version is installed", async () => {
+    const { folder, electron } = await withElectron("process.exit(1);");
+    await electron.fetchElectronOnce();
+    await electron.fetchElectronOnce();
+    expect(tries(folder)).toBe(1);
+    expect(electron.electronBinary()).toBeUndefined();
+    writeFileSync(join(folder, "node_modules/electron/package.json"), '{"version": "1.2.4"}');
+    await electron.fetchElectronOnce();
+    expect(tries(folder)).toBe(2);
   });
 });
 

@@ -1,0 +1,30 @@
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join, resolve } from "node:path";
+import { _electron, expect, test } from "@playwright/test";
+import { electronBinary } from "../../electron/launch/electron-binary.mjs";
+
+const ROOT = resolve(import.meta.dirname, "../..");
+const executablePath = electronBinary();
+
+test.skip(executablePath === undefined, "Electron's program is not installed here");
+
+test("the desktop program shows the frame that it is given, in an isolated and sandboxed page", async () => {
+  const data = mkdtempSync(join(tmpdir(), "halation-electron-"));
+  const program = await _electron.launch({
+    ...(executablePath === undefined ? {} : { executablePath }),
+    args: ["--no-sandbox", "--software-gl", `--user-data-dir=${data}`, ROOT, "--", join(ROOT, "samples/spheres.h5")],
+  });
+  try {
+    const page = await program.firstWindow();
+    await expect(page.getByText("spheres.h5").first()).toBeVisible();
+    expect(page.url()).toBe("app://halation/");
+    expect(await page.evaluate(() => crossOriginIsolated)).toBe(true);
+    expect(await page.evaluate(() => "require" in globalThis || "process" in globalThis)).toBe(false);
+    const opened = await page.evaluate(() => window.open("https://attacker.example/") !== null);
+    expect(opened).toBe(false);
+  } finally {
+    await program.close();
+    rmSync(data, { recursive: true, force: true });
+  }
+});
