@@ -190,6 +190,19 @@ describe.each([true, false])("sectors, mirrored %s", (mirrored) => {
     );
   });
 
+  it("hold pixels that lie exactly on their edges, by either way", () => {
+    const geometry = someGeometry({ width: 21, height: 21, beamCentre: { x: 10, y: 10 } });
+    const some = scene(geometry, 3, 4);
+    const order = new SectorOrder(some.binMap, some.maps.phi, mirrored);
+    order.setFrame(some.frame, some.mask, some.norm);
+    for (const centre of [0, 1, 2, 3, 4]) {
+      const sector = { centre: (centre * Math.PI) / 4, halfWidth: Math.PI / 4, mirrored };
+      const out = binSums(3);
+      order.sum(sector, out);
+      expectSame(out, some, geometry, sectorMembership(some.binMap, some.maps.phi, sector));
+    }
+  });
+
   it("refuse the other kind of sector", () => {
     const some = scene(someGeometry(), 4, 3);
     const sector = { centre: 0, halfWidth: 0.3, mirrored: !mirrored };
