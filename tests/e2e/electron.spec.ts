@@ -2,9 +2,11 @@ import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { _electron, expect, test } from "@playwright/test";
-import { electronBinary } from "../../electron/launch/electron-binary.mjs";
 
 const ROOT = resolve(import.meta.dirname, "../..");
+// Plain JavaScript that runs before anything is installed, so it has no types to import.
+const launcher = resolve(ROOT, "electron/launch/electron-binary.mjs");
+const { electronBinary } = (await import(launcher)) as { electronBinary: () => string | undefined };
 const executablePath = electronBinary();
 
 test.skip(executablePath === undefined, "Electron's program is not installed here");

@@ -15,7 +15,7 @@ export interface StandinPlaces {
   readonly documents: string;
 }
 
-class WebContents extends EventEmitter {
+export class WebContents extends EventEmitter {
   readonly #toRenderer: EventEmitter;
   windowOpenHandler: (() => unknown) | undefined;
   reloads = 0;
@@ -35,29 +35,59 @@ class WebContents extends EventEmitter {
   }
 }
 
-export function electronStandin(places: StandinPlaces) {
+/** What the built program did with the module, and what it is told when it asks. */
+export interface StandinRecord {
+  readonly calls: Map<string, Handler>;
+  readonly protocols: Map<string, (request: Request) => Promise<Response>>;
+  readonly exposed: Map<string, unknown>;
+  readonly privileges: unknown[];
+  readonly windowOptions: Record<string, unknown>[];
+  readonly loaded: string[];
+  readonly contents: WebContents[];
+  readonly recentDocuments: string[];
+  readonly exitCodes: number[];
+  readonly session: EventEmitter;
+  sandboxed: boolean;
+  permissionRequest: ((...args: unknown[]) => void) | undefined;
+  permissionCheck: ((...args: unknown[]) => boolean) | undefined;
+  devicePermission: (() => boolean) | undefined;
+  /** Where calls of the preload seem to come from; null: the frame is gone. */
+  senderFrame: StandinFrame | null;
+  openDialog: { canceled: boolean; filePaths: string[] };
+  saveDialog: { canceled: boolean; filePath: string };
+}
+
+export interface ElectronStandin {
+  /** Stands for the module; only what tests reach for is named. */
+  readonly electron: Readonly<Record<string, unknown>> & {
+    readonly app: EventEmitter;
+    readonly ipcRenderer: EventEmitter;
+  };
+  readonly record: StandinRecord;
+}
+
+export function electronStandin(places: StandinPlaces): ElectronStandin {
   const calls = new Map<string, Handler>();
   const protocols = new Map<string, (request: Request) => Promise<Response>>();
   const toRenderer = new EventEmitter();
   const exposed = new Map<string, unknown>();
-  const record = {
+  const record: StandinRecord = {
     calls,
     protocols,
     exposed,
-    privileges: [] as unknown[],
-    windowOptions: [] as Record<string, unknown>[],
-    loaded: [] as string[],
-    contents: [] as WebContents[],
-    recentDocuments: [] as string[],
-    exitCodes: [] as number[],
-    sandboxed: false,
-    permissionRequest: undefined as ((...args: unknown[]) => void) | undefined,
-    permissionCheck: undefined as ((...args: unknown[]) => boolean) | undefined,
-    devicePermission: undefined as (() => boolean) | undefined,
+    privileges: [],
+    windowOptions: [],
+    loaded: [],
+    contents: [],
+    recentDocuments: [],
+    exitCodes: [],
     session: new EventEmitter(),
-    /** Where calls of the preload seem to come from; null: the frame is gone. */
-    senderFrame: { url: "app://halation/", parent: null } as StandinFrame | null,
-    openDialog: { canceled: true, filePaths: [] as string[] },
+    sandboxed: false,
+    permissionRequest: undefined,
+    permissionCheck: undefined,
+    devicePermission: undefined,
+    senderFrame: { url: "app://halation/", parent: null },
+    openDialog: { canceled: true, filePaths: [] },
     saveDialog: { canceled: true, filePath: "" },
   };
   const app = Object.assign(new EventEmitter(), {
@@ -131,5 +161,3 @@ export function electronStandin(places: StandinPlaces) {
   };
   return { electron, record };
 }
-
-export type ElectronStandin = ReturnType<typeof electronStandin>;
