@@ -1,5 +1,6 @@
 import type { Estimate } from "../model/estimate.ts";
 import type { Geometry } from "../model/geometry.ts";
+import { exp, ln } from "../model/steady-math.ts";
 import { type AnisotropyMeasures, measureAnisotropy } from "./measures.ts";
 import { ringPixels } from "./ring-pixels.ts";
 
@@ -56,7 +57,7 @@ function spectrumAnnuli({ estimate, geometry, maps }: AnisotropyGround, count: n
   const step = qStepOfPixel(geometry);
   const edges = [low];
   for (let k = 1; k <= count; k++) {
-    const edge = k === count ? high : low * Math.exp((k / count) * Math.log(high / low));
+    const edge = k === count ? high : low * exp((k / count) * ln(high / low));
     if (edge - edges[edges.length - 1]! >= step) edges.push(edge);
   }
   return edges.slice(1).map((qMax, k) => ({ id: `spectrum-${k + 1}`, qMin: edges[k]!, qMax }));

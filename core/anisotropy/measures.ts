@@ -1,5 +1,6 @@
 import lowerGamma from "@stdlib/math-base-special-gammainc";
 import type { Matrix } from "ml-matrix";
+import { atan2, cos, sin } from "../model/steady-math.ts";
 import { fitHarmonics, type HarmonicFit, isotropyScore } from "./harmonic-fit.ts";
 import { hermansP2, maierSaupeStrength, patternStrength, rodP2 } from "./orientation.ts";
 import type { RingPixels } from "./ring-pixels.ts";
@@ -61,7 +62,7 @@ export function measureAnisotropy(pixels: RingPixels): AnisotropyMeasures | unde
   if (fit === undefined || pIsotropic === undefined || odd === undefined) return undefined;
   const [a2, b2] = pair(fit, 2);
   const amplitude = Math.hypot(a2, b2);
-  const axis = wrapHalfTurn(Math.atan2(b2, a2) / 2);
+  const axis = wrapHalfTurn(atan2(b2, a2) / 2);
   const amplitudeSigma = alongSigma(fit, 2, a2, b2);
   const p2OfAxis = (coefficients: Float64Array) => hermansP2(aboutAxis(fit.orders, coefficients, axis));
   const p2 = p2OfAxis(fit.coefficients);
@@ -106,7 +107,7 @@ export function upperTail(value: number, degrees: number): number {
 function harmonic(fit: HarmonicFit, order: number): Harmonic {
   const [a, b] = pair(fit, order);
   const turn = (2 * Math.PI) / order;
-  const phase = Math.atan2(b, a) / order;
+  const phase = atan2(b, a) / order;
   return {
     order,
     amplitude: Math.hypot(a, b),
@@ -144,8 +145,7 @@ function acrossSigma(fit: HarmonicFit, order: number, a: number, b: number): num
 function aboutAxis(orders: readonly number[], coefficients: Float64Array, axis: number): Map<number, number> {
   const even = new Map<number, number>();
   for (const [k, n] of orders.entries())
-    if (n % 2 === 0)
-      even.set(n, coefficients[2 * k]! * Math.cos(n * axis) + coefficients[2 * k + 1]! * Math.sin(n * axis));
+    if (n % 2 === 0) even.set(n, coefficients[2 * k]! * cos(n * axis) + coefficients[2 * k + 1]! * sin(n * axis));
   return even;
 }
 
@@ -174,7 +174,8 @@ function meanLevel(fit: HarmonicFit, pixels: RingPixels): { readonly value: numb
     if (weights[r] === 0 || !Number.isFinite(fit.levelSigma[r]!)) continue;
     const share = weights[r]! / pixels.count;
     sum += share * fit.levels[r]!;
-    variance += (share * fit.levelSigma[r]!) ** 2;
+    const sigma = share * fit.levelSigma[r]!;
+    variance += sigma * sigma;
   }
   return { value: sum, sigma: Math.sqrt(variance) };
 }

@@ -1,3 +1,5 @@
+import { cos, exp } from "../model/steady-math.ts";
+
 // Measures of orientation from the azimuthal shape of scattering, and what they mean for the particles.
 
 /** ln I0-like integrals run over this many steps of Simpson's rule. */
@@ -43,7 +45,7 @@ export function maierSaupeP2(m: number): number {
   let [total, square] = [0, 0];
   for (let i = 0; i <= STEPS; i++) {
     const u = i / STEPS;
-    const weight = (i === 0 || i === STEPS ? 1 : i % 2 === 1 ? 4 : 2) * Math.exp(m * (u * u - 1));
+    const weight = (i === 0 || i === STEPS ? 1 : i % 2 === 1 ? 4 : 2) * exp(m * (u * u - 1));
     total += weight;
     square += weight * u * u;
   }
@@ -60,8 +62,8 @@ export function maierSaupeAlignment(m: number): number {
   let [total, cosine] = [0, 0];
   const turns = 512;
   for (let j = 0; j < turns; j++) {
-    const c = Math.cos((2 * Math.PI * j) / turns);
-    const weight = Math.exp((m / 2) * (c - 1));
+    const c = cos((2 * Math.PI * j) / turns);
+    const weight = exp((m / 2) * (c - 1));
     total += weight;
     cosine += weight * c;
   }

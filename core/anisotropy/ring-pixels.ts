@@ -1,4 +1,5 @@
 import type { Estimate } from "../model/estimate.ts";
+import { cos, exp, ln, sin } from "../model/steady-math.ts";
 
 /** The unmasked pixels of an annulus, as the fits need them. Arrays run over these pixels. */
 export interface RingPixels {
@@ -75,8 +76,8 @@ export function ringPixels(
     pixels.signal[i] = signal;
     pixels.norm[i] = norm[p]!;
     pixels.floor[i] = floor;
-    pixels.cos[i] = Math.cos(maps.phi[p]!);
-    pixels.sin[i] = Math.sin(maps.phi[p]!);
+    pixels.cos[i] = cos(maps.phi[p]!);
+    pixels.sin[i] = sin(maps.phi[p]!);
     pixels.ring[i] = ring;
     pixels.q[i] = q;
     ringSums.q[ring]! += q;
@@ -111,11 +112,11 @@ export function followSlope(pixels: RingPixels, levels: Float64Array): RingPixel
     const [low, high] = [Math.min(r - 2, rings - 4), Math.max(r, 1)];
     const ratioI = mean(levels, high) / mean(levels, low);
     const ratioQ = mean(ringQ, high) / mean(ringQ, low);
-    return ratioI > 0 && ratioQ > 1 && Number.isFinite(ratioI) ? Math.log(ratioI) / Math.log(ratioQ) : 0;
+    return ratioI > 0 && ratioQ > 1 && Number.isFinite(ratioI) ? ln(ratioI) / ln(ratioQ) : 0;
   });
   const norm = pixels.norm.map((value, i) => {
     const r = pixels.ring[i]!;
-    return slopes[r] === 0 ? value : value * Math.exp(slopes[r]! * Math.log(pixels.q[i]! / ringQ[r]!));
+    return slopes[r] === 0 ? value : value * exp(slopes[r]! * ln(pixels.q[i]! / ringQ[r]!));
   });
   return { ...pixels, norm };
 }

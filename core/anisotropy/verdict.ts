@@ -1,3 +1,4 @@
+import { withSigma } from "../report/numbers.ts";
 import type { AnnulusAnisotropy } from "./analyse.ts";
 
 /** The answer to "is the scattering anisotropic?" for one annulus. */
@@ -31,10 +32,4 @@ export function anisotropyVerdict(annulus: AnnulusAnisotropy | undefined): Aniso
     verdict: "isotropic",
     sentence: `Isotropic within counting statistics ${where}: alignment factor ${withSigma(alignment, alignmentSigma)}.`,
   };
-}
-
-/** "12.4 ± 0.6": as many decimals as the first digit of sigma calls for. */
-function withSigma(value: number, sigma: number): string {
-  const decimals = Number.isFinite(sigma) && sigma > 0 ? Math.min(8, Math.max(0, -Math.floor(Math.log10(sigma)))) : 3;
-  return `${value.toFixed(decimals)} ± ${sigma.toFixed(decimals)}`;
 }

@@ -1,4 +1,5 @@
 import { failure, type Result, success } from "../model/result.ts";
+import { exp, ln } from "../model/steady-math.ts";
 
 /** How bins are asked for, in the plan's own words. Q in 1/angstrom; what is left out comes from the pixels. */
 export type BinChoice =
@@ -52,9 +53,9 @@ export function binEdges(choice: BinChoice, range: PixelRange, field = "bins"): 
 
   const edges = new Float64Array(count + 1);
   // exp and log round alike in every engine, powers need not.
-  const ratio = choice.spacing === "log" ? Math.log(high / low) : 0;
+  const ratio = choice.spacing === "log" ? ln(high / low) : 0;
   for (let k = 0; k <= count; k++)
-    edges[k] = choice.spacing === "log" ? low * Math.exp((k / count) * ratio) : low + (k / count) * (high - low);
+    edges[k] = choice.spacing === "log" ? low * exp((k / count) * ratio) : low + (k / count) * (high - low);
   edges[count] = high;
   for (let k = 0; k < count; k++)
     if (!(edges[k + 1]! > edges[k]!))

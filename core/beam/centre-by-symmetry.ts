@@ -1,10 +1,12 @@
-import { addMask } from "../model/mask.ts";
+import { addMask, MASK_REASONS } from "../model/mask.ts";
 import { failure, type Result, success } from "../model/result.ts";
 import { coarserFrame, toCoarse, toFine } from "./coarser-frame.ts";
 import { type CountFrame, requireCountFrame } from "./count-frame.ts";
 import { FrameModel, fitPixels } from "./frame-model.ts";
 import { type Climb, climb } from "./likelihood-climb.ts";
 import { square } from "./square.ts";
+import { beamStopMask } from "./stop-mask.ts";
+import { findStopShadow } from "./stop-shadow.ts";
 
 export interface FittedCentre {
   readonly x: number;
@@ -38,19 +40,21 @@ const MOST_PIXELS = 65_536;
  *
  * A pixel whose mirror image is masked says nothing about symmetry, only about the profile's shape; such pixels are
  * left out once the centre is known to half a pixel, so that a dead corner or an arm on one side doesn't pull.
+ * A beam stop's shadow is looked for and left out where the mask has none: off centre, it would push the centre away.
  *
  * @returns a fault where the frame does not decide (flat, or too few counts)
  */
-export function centreBySymmetry(fine: CountFrame, options: SymmetryOptions = {}): Result<FittedCentre> {
-  requireCountFrame(fine);
+export function centreBySymmetry(given: CountFrame, options: SymmetryOptions = {}): Result<FittedCentre> {
+  requireCountFrame(given);
   const aspect = options.aspect ?? 1;
+  const fine = withoutStop(given, aspect);
   const factor = Math.ceil(Math.sqrt((fine.width * fine.height) / MOST_PIXELS));
   const frame = coarserFrame(fine, factor);
   const start = options.start && { x: toCoarse(options.start.x, factor), y: toCoarse(options.start.y, factor) };
   const rough = roughCentre(frame, aspect, start);
   if (rough === undefined) return failure("missing", "the centre by symmetry needs unmasked pixels with counts");
-  const once = fit(frame, withMirrored(frame, rough.x, rough.y), aspect, rough);
-  const coarse = fit(frame, withMirrored(frame, once.x, once.y), aspect, once);
+  const once = fitCentre(frame, withMirrored(frame, rough.x, rough.y), aspect, rough);
+  const coarse = fitCentre(frame, withMirrored(frame, once.x, once.y), aspect, once);
   if (!(coarse.gain > coarse.parameters + FLAT_SIGMAS * Math.sqrt(2 * coarse.parameters)))
     return failure(
       "inconsistent",
@@ -69,6 +73,15 @@ export function centreBySymmetry(fine: CountFrame, options: SymmetryOptions = {}
       `the halo does not show where the beam centre is (it would be uncertain by ${formatSigma(Math.max(twice.xSigma, twice.ySigma))} px): give the centre, or use a direct beam or more counts`,
     );
   return success(twice);
+}
+
+function withoutStop(frame: CountFrame, aspect: number): CountFrame {
+  if (frame.mask.some((bits) => (bits & MASK_REASONS.beamStop) !== 0)) return frame;
+  const shadow = findStopShadow(frame, { aspect });
+  if (!shadow.found) return frame;
+  const mask = frame.mask.slice();
+  addMask(mask, beamStopMask(shadow.outline, shadow.penumbra.value, frame.width, frame.height));
+  return { ...frame, mask };
 }
 
 function formatSigma(sigma: number): string {
@@ -153,7 +166,7 @@ function maximise(
   return { model, climbed: climb(model, model.start(start), mostTrials) };
 }
 
-function fit(frame: CountFrame, mask: Uint16Array, aspect: number, start: Place): FittedCentre {
+function fitCentre(frame: CountFrame, mask: Uint16Array, aspect: number, start: Place): FittedCentre {
   const { model, climbed } = maximise(frame, mask, aspect, start, 40);
   const { parameters, covariance } = climbed;
   const chiSquare = model.chiSquare(parameters);

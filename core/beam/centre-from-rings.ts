@@ -1,4 +1,5 @@
 import { failure, type Result, success } from "../model/result.ts";
+import { atan2, exp, ln, power } from "../model/steady-math.ts";
 import { circleThroughPoints } from "./circle-through-points.ts";
 import { type CountFrame, requireCountFrame } from "./count-frame.ts";
 import { type FitPixels, fitPixels } from "./frame-model.ts";
@@ -165,7 +166,7 @@ function sectorProfiles(frame: CountFrame, aspect: number, { x, y }: { x: number
       if (frame.mask[p] !== 0) continue;
       const dx = column - x;
       const dy = (row - y) * aspect;
-      const turn = Math.atan2(dy, dx) / (2 * Math.PI);
+      const turn = atan2(dy, dx) / (2 * Math.PI);
       const sector = Math.min(SECTORS - 1, Math.floor((turn < 0 ? turn + 1 : turn) * SECTORS));
       const k = sector * length + Math.min(length - 1, Math.floor(Math.sqrt(dx * dx + dy * dy)));
       counts[k]! += frame.counts[p]!;
@@ -192,7 +193,7 @@ function highestPeak(
   };
   let best: { radius: number; width: number } | undefined;
   let most = LEAST_PEAK_SIGMAS;
-  const slack = near === undefined ? 0 : Math.max(3, near * 0.3 * 0.6 ** round);
+  const slack = near === undefined ? 0 : Math.max(3, near * 0.3 * power(0.6, round));
   for (let r = 7; r + 7 < length; r++) {
     if (near !== undefined && Math.abs(r + 0.5 - near) > slack) continue;
     const middle = sum(pixels, r - 1, r + 1);
@@ -250,7 +251,7 @@ class RingModel implements Likelihood {
     let value = 0;
     for (let i = 0; i < counts.length; i++) {
       const mu = this.expected(parameters, x[i]!, y[i]!);
-      value += counts[i]! * Math.log(mu) - mu;
+      value += counts[i]! * ln(mu) - mu;
       const residual = counts[i]! / mu - 1;
       for (let a = 0; a < 7; a++) {
         gradient[a]! += residual * d[a]!;
@@ -266,9 +267,9 @@ class RingModel implements Likelihood {
     const dy = (y - parameters[1]!) * this.aspect;
     const r = Math.sqrt(dx * dx + dy * dy + 1e-9);
     const away = r - parameters[2]!;
-    const width = Math.exp(parameters[3]!);
-    const peak = Math.exp(parameters[4]! - (away * away) / (2 * width * width));
-    const base = Math.exp(parameters[5]!);
+    const width = exp(parameters[3]!);
+    const peak = exp(parameters[4]! - (away * away) / (2 * width * width));
+    const base = exp(parameters[5]!);
     const tilted = Math.max(0.05, 1 + parameters[6]! * away);
     const withRadius = base * parameters[6]! - (peak * away) / (width * width);
     d[0] = (-withRadius * dx) / r;
@@ -297,15 +298,7 @@ function fitRing(
   const sorted = pixels.counts.slice().sort();
   const base = Math.max(0.1, sorted[Math.floor(sorted.length * 0.2)]!);
   const top = Math.max(base * 0.2, sorted[Math.floor(sorted.length * 0.95)]! - base);
-  const start = Float64Array.of(
-    rough.x,
-    rough.y,
-    rough.radius,
-    Math.log(rough.width),
-    Math.log(top),
-    Math.log(base),
-    0,
-  );
+  const start = Float64Array.of(rough.x, rough.y, rough.radius, ln(rough.width), ln(top), ln(base), 0);
   const { parameters, covariance, converged } = climb(model, start);
   let chi = 0;
   for (let i = 0; i < pixels.counts.length; i++) {

@@ -81,6 +81,8 @@ export interface DirectBeam extends Centroid {
   /** Root mean square extent along x and y, px. */
   readonly extentX: number;
   readonly extentY: number;
+  /** Where the beam ends, px: 99.5 % of its net counts are in pixels nearer to its centre; their outer half included. */
+  readonly edgeRadius: number;
 }
 
 const SMALLEST_WINDOW = 3;
@@ -139,7 +141,7 @@ export function findDirectBeam(frame: CountFrame): Result<DirectBeam> {
       "inconsistent",
       `${masked} masked pixels lie in the direct beam at (${beam.x.toFixed(1)}, ${beam.y.toFixed(1)}) px: its centre of mass would be wrong; take the mask off there`,
     );
-  return success({ ...beam, radius, ...extent(frame, window, beam) });
+  return success({ ...beam, radius, ...extent(frame, window, beam), edgeRadius: edgeRadius(frame, window, beam) });
 }
 
 function brightestBlock(frame: CountFrame): { x: number; y: number; mean: number } | undefined {
@@ -218,4 +220,22 @@ function extent(frame: CountFrame, window: Window, beam: Centroid): { extentX: n
     sumY += (frame.counts[p]! - beam.background) * square(row - beam.y);
   });
   return { extentX: Math.sqrt(Math.max(0, sumX / beam.net)), extentY: Math.sqrt(Math.max(0, sumY / beam.net)) };
+}
+
+const IN_THE_BEAM = 0.995;
+
+/** Radius that holds 99.5 % of the net counts: from whole pixels in order of their distance. */
+function edgeRadius(frame: CountFrame, window: Window, beam: Centroid): number {
+  const pixels: { r: number; net: number }[] = [];
+  forWindow(frame, window, (p, column, row) => {
+    const r = Math.sqrt(square(column - beam.x) + square(row - beam.y));
+    pixels.push({ r, net: frame.counts[p]! - beam.background });
+  });
+  pixels.sort((a, b) => a.r - b.r);
+  let sum = 0;
+  for (const { r, net } of pixels) {
+    sum += net;
+    if (sum >= IN_THE_BEAM * beam.net) return r + 0.5;
+  }
+  return window.radius;
 }

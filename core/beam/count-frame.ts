@@ -50,10 +50,10 @@ export function boxSums(frame: CountFrame): BoxSums {
 
 /** Sum over x0 <= x < x1, y0 <= y < y1 of one of the tables; the box is cut at the frame. */
 export function boxSum(table: Float64Array, sums: BoxSums, x0: number, y0: number, x1: number, y1: number): number {
-  const left = x0 > 0 ? x0 : 0;
-  const low = y0 > 0 ? y0 : 0;
-  const right = x1 < sums.width ? x1 : sums.width;
-  const high = y1 < sums.height ? y1 : sums.height;
+  const left = Math.max(0, x0);
+  const low = Math.max(0, y0);
+  const right = Math.min(sums.width, x1);
+  const high = Math.min(sums.height, y1);
   if (right <= left || high <= low) return 0;
   const stride = sums.width + 1;
   return (

@@ -1,3 +1,4 @@
+import { exp, ln } from "../model/steady-math.ts";
 import type { CountFrame } from "./count-frame.ts";
 import type { Likelihood } from "./likelihood-climb.ts";
 import { SHAPE_SIZE, type ShapeKind, shadowFraction, shapeReach } from "./stop-shape.ts";
@@ -106,7 +107,7 @@ export class FrameModel implements Likelihood {
     this.levelIndex = 2 + this.knots + 2 * HARMONIC_KNOTS;
     this.shapeIndex = this.levelIndex + 1;
     this.size = stop === undefined ? this.levelIndex : this.shapeIndex + SHAPE_SIZE[stop];
-    this.saturated = pixels.counts.map((n) => (n > 0 ? n * Math.log(n) - n : 0));
+    this.saturated = pixels.counts.map((n) => (n > 0 ? n * ln(n) - n : 0));
     let total = 0;
     for (let i = 0; i < pixels.counts.length; i++) total += pixels.counts[i]!;
     this.lowest = new Float64Array(this.size).fill(-MOST_LOG).fill(Number.NEGATIVE_INFINITY, 0, 2);
@@ -146,7 +147,7 @@ export class FrameModel implements Likelihood {
     }
     let last = Number.NaN;
     for (let k = this.knots - 1; k >= 0; k--) {
-      if (pixels[k]! > 0) last = Math.log((counts[k]! + 0.5) / pixels[k]!);
+      if (pixels[k]! > 0) last = ln((counts[k]! + 0.5) / pixels[k]!);
       parameters[2 + k] = last;
     }
     for (let k = 1; k < this.knots; k++) if (Number.isNaN(parameters[2 + k]!)) parameters[2 + k] = parameters[1 + k]!;
@@ -166,7 +167,7 @@ export class FrameModel implements Likelihood {
     for (let i = 0; i < pixels.counts.length; i++) {
       const mu = this.expected(parameters, pixels.x[i]!, pixels.y[i]!);
       const count = pixels.counts[i]!;
-      value += (count > 0 ? count * Math.log(mu) : 0) - mu - this.saturated[i]!;
+      value += (count > 0 ? count * ln(mu) : 0) - mu - this.saturated[i]!;
       const weight = 1 / mu;
       const residual = count * weight - 1;
       for (let a = 0; a < this.activeCount; a++) {
@@ -209,7 +210,7 @@ export class FrameModel implements Likelihood {
       s += parameters[sBase + k]! * harmonicBasis[k]!;
       sSlope += parameters[sBase + k]! * harmonicBasis[4 + k]!;
     }
-    const halo = Math.exp(Math.min(MOST_LOG, Math.max(-MOST_LOG, f + c * cos2 + s * sin2)));
+    const halo = exp(Math.min(MOST_LOG, Math.max(-MOST_LOG, f + c * cos2 + s * sin2)));
     const radial = (fSlope / this.spacing + (cSlope * cos2 + sSlope * sin2) / this.harmonicSpacing) / r;
     // d ln h with the pixel's position; the centre moves the other way.
     const alongX = dx * radial + (2 * (c * dx * (1 - cos2) + s * (dy - sin2 * dx))) / r2;
@@ -259,6 +260,13 @@ export class FrameModel implements Likelihood {
     return lit + level * shadow + 1e-12;
   }
 
+  /** `expected`, with its derivatives added to `into` (size entries). */
+  addExpected(parameters: Float64Array, x: number, y: number, into: Float64Array): number {
+    const mu = this.expected(parameters, x, y);
+    for (let a = 0; a < this.activeCount; a++) into[this.active[a]!]! += this.derivative[a]!;
+    return mu;
+  }
+
   /** The log-likelihood, on the scale of `evaluate`, of the same count everywhere. */
   flatValue(): number {
     const { counts } = this.pixels;
@@ -268,7 +276,7 @@ export class FrameModel implements Likelihood {
       total += counts[i]!;
       saturated += this.saturated[i]!;
     }
-    return total > 0 ? total * Math.log(total / counts.length) - total - saturated : 0;
+    return total > 0 ? total * ln(total / counts.length) - total - saturated : 0;
   }
 
   /** Pearson's chi-square over degrees of freedom: 1 where nothing but counting scatters. */

@@ -1,4 +1,5 @@
 import erf from "@stdlib/math-base-special-erf";
+import { exp } from "../model/steady-math.ts";
 
 /**
  * How much of a pixel lies in the shadow of a straight edge that is blurred by a Gaussian penumbra, and how that
@@ -84,5 +85,5 @@ function normalCdf(z: number): number {
 }
 
 function normalPdf(z: number): number {
-  return SQRT1_2PI * Math.exp(-0.5 * z * z);
+  return SQRT1_2PI * exp(-0.5 * z * z);
 }

@@ -1,8 +1,10 @@
 import type { StopOutline } from "../model/measured.ts";
+import { atan, ln } from "../model/steady-math.ts";
 import { coarserFrame, toCoarse, toFine } from "./coarser-frame.ts";
 import { boxSums, type CountFrame } from "./count-frame.ts";
 import { type FitPixels, FrameModel, fitPixels } from "./frame-model.ts";
 import { type Climb, climb } from "./likelihood-climb.ts";
+import { findOutliers } from "./outliers.ts";
 import { square } from "./square.ts";
 import { type DarkBox, findDarkBoxes } from "./stop-finder.ts";
 import { PENUMBRA_INDEX, SHAPE_SIZE, type ShapeKind } from "./stop-shape.ts";
@@ -29,6 +31,10 @@ export interface StopShadow {
   readonly chiSquare: number;
   /** How much better this shape fits than the other, twice the log-likelihood, after the price of its parameters. */
   readonly shapeGain: number;
+  /** Pixels beside the shadow that are far too dark for the halo: an arm, wires. Indices into the frame. */
+  readonly attached: Int32Array;
+  /** Pixels beside the shadow that are far too bright for the halo, and were left out of the fit: a leak. */
+  readonly bright: Int32Array;
   /** Expected counts at a pixel by this fit, and by its halo alone, as if there were no stop. */
   expected(x: number, y: number): number;
   halo(x: number, y: number): number;
@@ -57,6 +63,9 @@ const REACH_IN_SIZES = 3;
 const FEW = 14;
 /** Twice the log-likelihood: a chance find among some 1e6 boxes has about 30; this leaves a margin. */
 const LEAST_GAIN = 45;
+/** Fits at most, each without the outliers of the one before; and the share of pixels that may be outliers. */
+const ROUNDS = 3;
+const MOST_LEFT_OUT = 0.25;
 const WORST_CENTRE_SIGMA = 1;
 /** Of its sigma: how far the last step may still move the outline's centre. */
 const SETTLED = 0.1;
@@ -86,7 +95,7 @@ export function findStopShadow(frame: CountFrame, options: StopShadowOptions = {
       height: (box.height * search) / factor,
       contrast: box.contrast,
     };
-    const shadow = finer(fitBox(coarserFrame(frame, factor), place, options.aspect ?? 1), factor);
+    const shadow = finer(fitBox(coarserFrame(frame, factor), place, options.aspect ?? 1), factor, frame.width);
     if (!shadow.found) reason ||= shadow.reason;
     else if (best === undefined || shadow.gain > best.gain) best = shadow;
   }
@@ -94,7 +103,7 @@ export function findStopShadow(frame: CountFrame, options: StopShadowOptions = {
 }
 
 /** A shadow found in pixels of factor x factor, in those of the frame. */
-function finer(shadow: StopShadow | NoStopShadow, factor: number): StopShadow | NoStopShadow {
+function finer(shadow: StopShadow | NoStopShadow, factor: number, width: number): StopShadow | NoStopShadow {
   if (!shadow.found || factor === 1) return shadow;
   const scaled = { ...shadow.outline } as Record<string, number | string>;
   for (const key of ["radius", "width", "height", "xSigma", "ySigma", "radiusSigma", "widthSigma", "heightSigma"])
@@ -118,9 +127,21 @@ function finer(shadow: StopShadow | NoStopShadow, factor: number): StopShadow | 
       xSigma: haloCentre.xSigma * factor,
       ySigma: haloCentre.ySigma * factor,
     },
+    attached: finerPixels(shadow.attached, factor, width),
+    bright: finerPixels(shadow.bright, factor, width),
     expected: at(shadow.expected),
     halo: at(shadow.halo),
   };
+}
+
+function finerPixels(coarse: Int32Array, factor: number, width: number): Int32Array {
+  const coarseWidth = Math.floor(width / factor);
+  return Int32Array.from({ length: coarse.length * factor * factor }, (_, k) => {
+    const p = coarse[Math.floor(k / (factor * factor))]!;
+    const x = (p % coarseWidth) * factor + (k % factor);
+    const y = Math.floor(p / coarseWidth) * factor + (Math.floor(k / factor) % factor);
+    return y * width + x;
+  });
 }
 
 function noShadow(reason: string): NoStopShadow {
@@ -133,24 +154,57 @@ interface Fit {
   readonly climb: Climb;
 }
 
+/**
+ * Fits halo and shadow around a dark box; then again without the pixels that this fit finds far too dark (an arm) or far
+ * too bright (a leak), which would pull the outline, until it finds no more.
+ */
 function fitBox(frame: CountFrame, box: DarkBox, aspect: number): StopShadow | NoStopShadow {
   const size = Math.sqrt(square(box.width) + square(box.height)) / 2;
   const reach = Math.max(LEAST_REACH, REACH_IN_SIZES * size);
-  const pixels = fitPixels(
-    frame,
-    (x, y, p) => frame.mask[p] === 0 && square(x - box.x) + square(aspect * (y - box.y)) <= reach * reach,
-  );
+  const isInReach = (x: number, y: number): boolean =>
+    square(x - box.x) + square(aspect * (y - box.y)) <= reach * reach;
+  const leftOut = new Int8Array(frame.counts.length);
+  const expected = new Float64Array(frame.counts.length);
+  for (let round = 1; ; round++) {
+    const pixels = fitPixels(frame, (x, y, p) => frame.mask[p] === 0 && leftOut[p] === 0 && isInReach(x, y));
+    const { chosen, lead, open } = fitBothShapes(pixels, box, { aspect, reach });
+    for (let p = 0; p < expected.length; p++) {
+      const x = p % frame.width;
+      const y = (p - x) / frame.width;
+      const takesPart = frame.mask[p] === 0 && isInReach(x, y);
+      expected[p] = takesPart ? chosen.model.expected(chosen.climb.parameters, x, y) : Number.NaN;
+    }
+    const { dark, bright } = findOutliers(frame, expected);
+    const fresh = [...dark, ...bright].filter((p) => leftOut[p] === 0);
+    if (fresh.length > 0 && round < ROUNDS && fresh.length < MOST_LEFT_OUT * pixels.counts.length) {
+      for (const p of dark) leftOut[p] = -1;
+      for (const p of bright) leftOut[p] = 1;
+      continue;
+    }
+    const without = climbWithoutStop(pixels, open.centre, { aspect, reach, prior: open.prior });
+    const gain = 2 * (chosen.climb.value - without.value);
+    return judge(chosen, gain, Math.abs(lead), {
+      attached: indicesOf(leftOut, -1),
+      bright: indicesOf(leftOut, 1),
+    });
+  }
+}
+
+function indicesOf(marks: Int8Array, mark: number): Int32Array {
+  const found: number[] = [];
+  for (let p = 0; p < marks.length; p++) if (marks[p] === mark) found.push(p);
+  return Int32Array.from(found);
+}
+
+function fitBothShapes(pixels: FitPixels, box: DarkBox, { aspect, reach }: Region) {
   const open = fitHalo(pixels, box, { aspect, reach });
   const circle = fitShape(pixels, box, open, { aspect, reach, kind: "circle" });
   const rectangle = fitShape(pixels, box, open, { aspect, reach, kind: "rectangle" });
   // Bayes information criterion: a parameter must earn ln(pixels).
-  const price = (SHAPE_SIZE.rectangle - SHAPE_SIZE.circle) * Math.log(pixels.counts.length);
+  const price = (SHAPE_SIZE.rectangle - SHAPE_SIZE.circle) * ln(pixels.counts.length);
   const lead = 2 * (rectangle.climb.value - circle.climb.value) - price;
   const start = lead > 0 ? rectangle : circle;
-  const chosen = { ...start, climb: climb(start.model, start.climb.parameters) };
-  const without = climbWithoutStop(pixels, open.centre, { aspect, reach, prior: open.prior });
-  const gain = 2 * (chosen.climb.value - without.value);
-  return judge(chosen, gain, Math.abs(lead));
+  return { chosen: { ...start, climb: climb(start.model, start.climb.parameters) }, lead, open };
 }
 
 interface Region {
@@ -232,7 +286,12 @@ function selectPixels({ x, y, counts }: FitPixels, use: (x: number, y: number) =
   };
 }
 
-function judge({ model, kind, climb: result }: Fit, gain: number, shapeGain: number): StopShadow | NoStopShadow {
+function judge(
+  { model, kind, climb: result }: Fit,
+  gain: number,
+  shapeGain: number,
+  leftOut: Pick<StopShadow, "attached" | "bright">,
+): StopShadow | NoStopShadow {
   const { parameters, covariance } = result;
   if (gain < LEAST_GAIN)
     return noShadow(
@@ -271,7 +330,7 @@ function judge({ model, kind, climb: result }: Fit, gain: number, shapeGain: num
           ...{ shape: "rectangle", x, y, xSigma, ySigma },
           ...{ width: parameters[at + 3]!, widthSigma: sigma(at + 3) },
           ...{ height: parameters[at + 4]!, heightSigma: sigma(at + 4) },
-          turn: 2 * Math.atan(parameters[at + 5]!),
+          turn: 2 * atan(parameters[at + 5]!),
           turnSigma: (2 * sigma(at + 5)) / (1 + square(parameters[at + 5]!)),
         };
   return {
@@ -283,6 +342,7 @@ function judge({ model, kind, climb: result }: Fit, gain: number, shapeGain: num
     gain,
     chiSquare,
     shapeGain,
+    ...leftOut,
     expected: (px, py) => model.expected(parameters, px, py),
     halo,
   };

@@ -1,4 +1,5 @@
 import type { StopOutline } from "../model/measured.ts";
+import { tan } from "../model/steady-math.ts";
 import { square } from "./square.ts";
 import { blurredEdge, type EdgeValues } from "./stop-edge.ts";
 
@@ -89,9 +90,53 @@ export function shapeReach(kind: ShapeKind, shape: ArrayLike<number>): number {
 export function outlineShape(outline: StopOutline, penumbra: number): { kind: ShapeKind; shape: Float64Array } {
   if (outline.shape === "circle")
     return { kind: "circle", shape: Float64Array.of(outline.x, outline.y, penumbra, outline.radius) };
-  const tangent = Math.tan(outline.turn / 2);
+  const tangent = tan(outline.turn / 2);
   return {
     kind: "rectangle",
     shape: Float64Array.of(outline.x, outline.y, penumbra, outline.width, outline.height, tangent),
   };
+}
+
+/** Distance from a point to the outline, px: > 0 outside, < 0 inside. */
+export function outlineDistance(outline: StopOutline, x: number, y: number): number {
+  const dx = x - outline.x;
+  const dy = y - outline.y;
+  if (outline.shape === "circle") return Math.sqrt(dx * dx + dy * dy) - outline.radius;
+  const [u, v] = intoOutline(outline.turn, dx, dy);
+  const beyondU = Math.abs(u) - outline.width / 2;
+  const beyondV = Math.abs(v) - outline.height / 2;
+  if (beyondU > 0 && beyondV > 0) return Math.sqrt(beyondU * beyondU + beyondV * beyondV);
+  return Math.max(beyondU, beyondV);
+}
+
+/** Direction, array coordinates, unit length, in which the outline is nearest to a point inside it. */
+export function nearestRimDirection(outline: StopOutline, x: number, y: number): readonly [number, number] {
+  const dx = x - outline.x;
+  const dy = y - outline.y;
+  if (outline.shape === "circle") {
+    const r = Math.sqrt(dx * dx + dy * dy);
+    return r > 0 ? [dx / r, dy / r] : [1, 0];
+  }
+  const t = tan(outline.turn / 2);
+  const cos = (1 - t * t) / (1 + t * t);
+  const sin = (2 * t) / (1 + t * t);
+  const [u, v] = intoOutline(outline.turn, dx, dy);
+  if (outline.width / 2 - Math.abs(u) < outline.height / 2 - Math.abs(v)) return u < 0 ? [-cos, -sin] : [cos, sin];
+  return v < 0 ? [sin, -cos] : [-sin, cos];
+}
+
+/** Largest distance from a point to the outline, px: beyond it every direction is free. */
+export function farthestOutline(outline: StopOutline, x: number, y: number): number {
+  const dx = x - outline.x;
+  const dy = y - outline.y;
+  if (outline.shape === "circle") return Math.sqrt(dx * dx + dy * dy) + outline.radius;
+  const [u, v] = intoOutline(outline.turn, dx, dy);
+  return Math.sqrt(square(Math.abs(u) + outline.width / 2) + square(Math.abs(v) + outline.height / 2));
+}
+
+function intoOutline(turn: number, dx: number, dy: number): readonly [number, number] {
+  const t = tan(turn / 2);
+  const cos = (1 - t * t) / (1 + t * t);
+  const sin = (2 * t) / (1 + t * t);
+  return [cos * dx + sin * dy, cos * dy - sin * dx];
 }

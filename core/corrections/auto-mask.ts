@@ -1,6 +1,7 @@
 import betainc from "@stdlib/math-base-special-betainc";
 import type { PixelArray } from "../model/frame.ts";
 import { MASK_REASONS } from "../model/mask.ts";
+import { ln } from "../model/steady-math.ts";
 import { silentPatches } from "./silent-patches.ts";
 
 export interface AutoMask {
@@ -132,7 +133,7 @@ function sentences(
     for (let p = 0; p < mask.length; p++) if (mask[p] === 0) total += counts[p]!;
     const mean = total / Math.max(1, judged);
     // A silent pixel has chance exp(-mean).
-    const needed = -Math.log(limit);
+    const needed = -ln(limit);
     if (mean < needed)
       out.push(
         `at ${mean.toPrecision(2)} counts a pixel a single dead pixel cannot be told from chance (about ${Math.ceil(needed)} are needed): use a flood or a longer run`,

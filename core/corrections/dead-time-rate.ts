@@ -1,3 +1,4 @@
+import { exp } from "../model/steady-math.ts";
 /**
  * Counters that are blind for a time tau after an event. Rates in 1/s, tau in s.
  * Common practice; Knoll, "Radiation detection and measurement" (from memory), chapter on counting statistics.
@@ -11,7 +12,7 @@ export function highestObservedRate(model: DeadTimeModel, tau: number): number {
 
 /** Observed rate m of a true rate n: n/(1 + n tau), or n exp(-n tau). */
 export function observedRate(model: DeadTimeModel, rate: number, tau: number): number {
-  return model === "non-paralysable" ? rate / (1 + rate * tau) : rate * Math.exp(-rate * tau);
+  return model === "non-paralysable" ? rate / (1 + rate * tau) : rate * exp(-rate * tau);
 }
 
 /**
@@ -21,7 +22,7 @@ export function observedRate(model: DeadTimeModel, rate: number, tau: number): n
 export function deadTimeFactor(model: DeadTimeModel, observed: number, tau: number): number {
   const m = observed * tau;
   if (model === "non-paralysable") return m < 1 ? 1 / (1 - m) : Number.NaN;
-  return Math.exp(trueOccupation(m));
+  return exp(trueOccupation(m));
 }
 
 /** x = n tau of a paralysable counter from m tau: the low root of x exp(-x) = m tau, by Newton's steps. */
@@ -34,7 +35,7 @@ function trueOccupation(m: number): number {
   const p = Math.sqrt(2 * (1 - Math.E * m));
   let x = m < 0.2 ? m : 1 - p + (p * p) / 3 - (11 / 72) * p * p * p;
   for (let i = 0; i < 50; i++) {
-    const grown = Math.exp(-x);
+    const grown = exp(-x);
     const step = (x * grown - m) / (grown * (1 - x));
     x -= step;
     if (!(Math.abs(step) > 1e-15 * x)) break;

@@ -1,3 +1,4 @@
+import { expm1 } from "../model/steady-math.ts";
 /**
  * Efficiency of an absorbing layer for a neutron that crosses it at 2 theta, over that at normal incidence:
  *
@@ -14,7 +15,7 @@ export function efficiencyRatio(
   out: Float64Array = new Float64Array(cosTwoTheta.length),
 ): Float64Array {
   if (!(opticalDepth > 0)) throw new RangeError(`optical depth must be > 0, not ${opticalDepth}`);
-  const normal = -Math.expm1(-opticalDepth);
-  for (let p = 0; p < cosTwoTheta.length; p++) out[p] = -Math.expm1(-opticalDepth / cosTwoTheta[p]!) / normal;
+  const normal = -expm1(-opticalDepth);
+  for (let p = 0; p < cosTwoTheta.length; p++) out[p] = -expm1(-opticalDepth / cosTwoTheta[p]!) / normal;
   return out;
 }

@@ -38,7 +38,7 @@ export const emptyCell: Correction = {
         if (ratio > most) most = ratio;
       }
       for (const term of cell.terms) addToTerms(target, term, (p) => -norm[p]! / cell.norm[p]!);
-      const spread = cell.common.reduce((sum, { relativeSigma }) => sum + (relativeSigma ?? 0) ** 2, 0);
+      const spread = cell.common.reduce((sum, { relativeSigma = 0 }) => sum + relativeSigma * relativeSigma, 0);
       return {
         ...applied("emptyCell", { file: run.file }, { file: "runs.emptyCell" }),
         effect: {

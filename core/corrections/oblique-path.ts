@@ -1,3 +1,4 @@
+import { expm1, ln } from "../model/steady-math.ts";
 /**
  * Path through a slab that stands square to the beam, for scattering by 2 theta, over that of the straight beam:
  *
@@ -18,11 +19,11 @@ export function obliquePathFactor(
 ): Float64Array {
   if (!(transmission > 0 && transmission <= 1))
     throw new RangeError(`transmission must be > 0 and <= 1, not ${transmission}`);
-  const opticalDepth = -Math.log(transmission);
+  const opticalDepth = -ln(transmission);
   for (let p = 0; p < cosTwoTheta.length; p++) {
     const x = opticalDepth * (1 / cosTwoTheta[p]! - 1);
     // Below 1e-6 the quotient loses digits and the series is exact to 2e-13.
-    out[p] = x < 1e-6 ? 1 - x / 2 : -Math.expm1(-x) / x;
+    out[p] = x < 1e-6 ? 1 - x / 2 : -expm1(-x) / x;
   }
   return out;
 }

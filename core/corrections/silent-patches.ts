@@ -1,3 +1,4 @@
+import { exp } from "../model/steady-math.ts";
 import type { AutoMaskInput } from "./auto-mask.ts";
 
 /** How far around a patch its level is read, px. */
@@ -24,7 +25,7 @@ export function silentPatches(input: AutoMaskInput, limit: number): number[] {
     const { touching, near } = countsAround(input, patch, patches, owner);
     if (touching.length === 0 || near.length === 0) continue;
     const level = Math.min(lowerQuartile(touching), lowerQuartile(near));
-    if (Math.exp(-patch.length * level) < limit) for (const p of patch) found.push(p);
+    if (exp(-patch.length * level) < limit) for (const p of patch) found.push(p);
   }
   return found;
 }

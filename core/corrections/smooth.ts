@@ -1,3 +1,5 @@
+import { exp } from "../model/steady-math.ts";
+
 /** Gaussian weights beyond this many standard deviations are below 4e-4 of the largest. */
 const REACH = 4;
 
@@ -24,7 +26,7 @@ export function smoothGood(
   const reach = Math.max(1, Math.ceil(REACH * sigma));
   const weights = Float64Array.from({ length: 2 * reach + 1 }, (_, i) => {
     const d = (i - reach) / sigma;
-    return Math.exp(-0.5 * d * d);
+    return exp(-0.5 * d * d);
   });
   const squares = weights.map((w) => w * w);
 

@@ -65,7 +65,8 @@ export function rebinCurve(curve: CurvePoints, edges: Float64Array): Result<Curv
     sum.q += w * q;
     sum.q2 += w * q * q;
     sum.intensity += w * curve.intensity[i]!;
-    sum.qSigma2 += w * (curve.qSigma?.[i] ?? 0) ** 2;
+    const own = curve.qSigma?.[i] ?? 0;
+    sum.qSigma2 += w * own * own;
   }
   const filled = sums.filter((sum) => sum.w > 0);
   return success({
@@ -74,9 +75,10 @@ export function rebinCurve(curve: CurvePoints, edges: Float64Array): Result<Curv
     sigma: Float64Array.from(filled, (sum) => 1 / Math.sqrt(sum.w)),
     // Law of total variance: mean of the points' own widths plus the spread of the points in the bin.
     ...(curve.qSigma !== undefined && {
-      qSigma: Float64Array.from(filled, (sum) =>
-        Math.sqrt(sum.qSigma2 / sum.w + Math.max(0, sum.q2 / sum.w - (sum.q / sum.w) ** 2)),
-      ),
+      qSigma: Float64Array.from(filled, (sum) => {
+        const mean = sum.q / sum.w;
+        return Math.sqrt(sum.qSigma2 / sum.w + Math.max(0, sum.q2 / sum.w - mean * mean));
+      }),
     }),
   });
 }

@@ -1,3 +1,4 @@
+import { exp } from "../model/steady-math.ts";
 /**
  * Form factor of a Gaussian chain, 2 (e^-x + x - 1)/x^2 with x = (Q Rg)^2; 1 at x = 0.
  *
@@ -5,5 +6,5 @@
  */
 export function chainFormFactor(x: number): number {
   if (x < 1e-3) return 1 - x / 3 + (x * x) / 12;
-  return (2 * (Math.exp(-x) + x - 1)) / (x * x);
+  return (2 * (exp(-x) + x - 1)) / (x * x);
 }

@@ -1,3 +1,4 @@
+import { exp, ln } from "../model/steady-math.ts";
 import type { CurvePoints } from "./curve-points.ts";
 
 /**
@@ -21,9 +22,9 @@ export function interpolateCurve(
   // Two points at the same Q, as some published curves have: the first of them.
   const linear = q1 > q0 ? (q - q0) / (q1 - q0) : 0;
   const isLog = q0 > 0 && q1 > q0 && i0 > 0 && i1 > 0;
-  const f = isLog ? Math.log(q / q0) / Math.log(q1 / q0) : linear;
+  const f = isLog ? ln(q / q0) / ln(q1 / q0) : linear;
   return {
-    intensity: isLog ? i0 * Math.exp(f * Math.log(i1 / i0)) : i0 + f * (i1 - i0),
+    intensity: isLog ? i0 * exp(f * ln(i1 / i0)) : i0 + f * (i1 - i0),
     sigma: sigma === undefined ? Number.NaN : sigma[low]! + linear * (sigma[high]! - sigma[low]!),
   };
 }

@@ -1,4 +1,5 @@
 import { failure, type Result, success } from "../model/result.ts";
+import { exp, ln } from "../model/steady-math.ts";
 import { type CurvePoints, pointsInRange, requireSigma } from "./curve-points.ts";
 import { fitStraightLine, type StraightLine } from "./straight-line.ts";
 
@@ -51,8 +52,8 @@ export function fitGuinier(curve: CurvePoints, qMin: number, qMax: number): Resu
     warnings,
     rg,
     rgSigma: (3 * line.slopeSigma) / (2 * rg),
-    forwardIntensity: Math.exp(line.intercept),
-    forwardIntensitySigma: Math.exp(line.intercept) * line.interceptSigma,
+    forwardIntensity: exp(line.intercept),
+    forwardIntensitySigma: exp(line.intercept) * line.interceptSigma,
     qRgMax,
   });
 }
@@ -68,10 +69,10 @@ export interface PorodFit extends QuickLookFit {
 
 /** A power law, ln I = ln K - n ln Q, weighted by (I/sigma)^2; n is 4 for smooth surfaces (Porod's law). */
 export function fitPorod(curve: CurvePoints, qMin: number, qMax: number): Result<PorodFit> {
-  const fit = fitLogarithm(curve, qMin, qMax, Math.log);
+  const fit = fitLogarithm(curve, qMin, qMax, ln);
   if (!fit.ok) return fit;
   const { line, look } = fit.value;
-  const constant = Math.exp(line.intercept);
+  const constant = exp(line.intercept);
   return success({
     ...look,
     exponent: -line.slope,
@@ -94,12 +95,15 @@ function fitLogarithm(
   const skipped = inside.length - usable.length;
   const line = fitStraightLine(
     usable.map((i) => abscissa(curve.q[i]!)),
-    usable.map((i) => Math.log(curve.intensity[i]!)),
-    usable.map((i) => (curve.intensity[i]! / sigma.value[i]!) ** 2),
+    usable.map((i) => ln(curve.intensity[i]!)),
+    usable.map((i) => {
+      const significance = curve.intensity[i]! / sigma.value[i]!;
+      return significance * significance;
+    }),
   );
   if (!line.ok) return line;
   const { intercept, slope, chi2, degreesOfFreedom } = line.value;
-  const fitted = Float64Array.from(usable, (i) => Math.exp(intercept + slope * abscissa(curve.q[i]!)));
+  const fitted = Float64Array.from(usable, (i) => exp(intercept + slope * abscissa(curve.q[i]!)));
   return success({
     line: line.value,
     look: {

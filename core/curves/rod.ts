@@ -1,4 +1,5 @@
 import besselJ1 from "@stdlib/math-base-special-besselj1";
+import { cos, exp, sin } from "../model/steady-math.ts";
 
 export interface RodShape {
   /** angstrom */
@@ -17,7 +18,7 @@ export interface RodShape {
 export function rodFormFactor(q: number, cosAlpha: number, rod: RodShape): number {
   const h = (q * rod.length * cosAlpha) / 2;
   const r = q * rod.radius * Math.sqrt(Math.max(0, 1 - cosAlpha * cosAlpha));
-  const along = Math.abs(h) < 1e-4 ? 1 - (h * h) / 6 : Math.sin(h) / h;
+  const along = Math.abs(h) < 1e-4 ? 1 - (h * h) / 6 : sin(h) / h;
   const across = r < 1e-4 ? 1 - (r * r) / 8 : (2 * besselJ1(r)) / r;
   const amplitude = along * across;
   return amplitude * amplitude;
@@ -46,12 +47,12 @@ export function alignmentWeights(cosPsi: number, m: number, steps = 1000): Float
   let total = 0;
   for (let i = 0; i <= steps; i++) {
     const alpha = (Math.PI * i) / (2 * steps);
-    const [c, s] = [Math.cos(alpha), Math.sin(alpha)];
+    const [c, s] = [cos(alpha), sin(alpha)];
     let ring = 0;
     for (let j = 0; j < turns; j++) {
-      const cosBeta = c * cosPsi + s * sinPsi * Math.cos((Math.PI * (j + 0.5)) / turns);
+      const cosBeta = c * cosPsi + s * sinPsi * cos((Math.PI * (j + 0.5)) / turns);
       // exp(m (cos^2 - 1)) keeps the weight below 1 for strong alignment; the factor cancels.
-      ring += Math.exp(m * (cosBeta * cosBeta - 1));
+      ring += exp(m * (cosBeta * cosBeta - 1));
     }
     weights[i] = simpsonWeight(i, steps) * s * ring;
     total += weights[i]!;
@@ -64,7 +65,7 @@ export function alignmentWeights(cosPsi: number, m: number, steps = 1000): Float
 export function weightedRodFormFactor(q: number, rod: RodShape, weights: Float64Array): number {
   let sum = 0;
   const steps = weights.length - 1;
-  for (let i = 0; i <= steps; i++) sum += weights[i]! * rodFormFactor(q, Math.cos((Math.PI * i) / (2 * steps)), rod);
+  for (let i = 0; i <= steps; i++) sum += weights[i]! * rodFormFactor(q, cos((Math.PI * i) / (2 * steps)), rod);
   return sum;
 }
 

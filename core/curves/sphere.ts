@@ -1,3 +1,5 @@
+import { cos, exp, sin } from "../model/steady-math.ts";
+
 /** 1/angstrom of intensity to 1/cm: 1 A^-1 = 1e8 cm^-1. */
 const PER_CM = 1e8;
 
@@ -13,7 +15,7 @@ export const FIRST_ZERO_QR = 4.493409457909064;
 export function sphereAmplitude(x: number): number {
   const x2 = x * x;
   if (x < 0.01) return 1 - x2 / 10 + (x2 * x2) / 280;
-  return (3 * (Math.sin(x) - x * Math.cos(x))) / (x2 * x);
+  return (3 * (sin(x) - x * cos(x))) / (x2 * x);
 }
 
 export function sphereVolume(radius: number): number {
@@ -48,14 +50,14 @@ export function sphereIntensity(q: number, model: SphereModel): number {
   let v2p = 0;
   for (let k = 0; k <= steps; k++) {
     const u = centre - half + (2 * half * k) / steps;
-    const r = radius * Math.exp(sigmaLnR * u);
-    const weight = Math.exp((-u * u) / 2) * (k === 0 || k === steps ? 1 : k % 2 === 1 ? 4 : 2);
+    const r = radius * exp(sigmaLnR * u);
+    const weight = exp((-u * u) / 2) * (k === 0 || k === steps ? 1 : k % 2 === 1 ? 4 : 2);
     const f = sphereVolume(r) * sphereAmplitude(q * r);
     v2p += weight * f * f;
   }
   const step = (2 * half) / steps / 3;
   const meanV2P = (v2p * step) / Math.sqrt(2 * Math.PI);
-  const meanV = sphereVolume(radius) * Math.exp(4.5 * sigmaLnR * sigmaLnR);
+  const meanV = sphereVolume(radius) * exp(4.5 * sigmaLnR * sigmaLnR);
   return (scale * meanV2P) / meanV;
 }
 

@@ -1,4 +1,5 @@
 import type { Geometry } from "../model/geometry.ts";
+import { atan2 } from "../model/steady-math.ts";
 import { type BankPlane, bankPlane, type LabVector } from "./bank-plane.ts";
 import { waveNumber } from "./constants.ts";
 import { eachRow, mapFor, planePosition } from "./pixel-position.ts";
@@ -19,7 +20,7 @@ export function qOfPosition([x, y, z]: LabVector, wavelength: number): number {
 
 /** Angle from the beam, rad: from atan2, since acos loses half of the digits below one degree. */
 export function twoThetaOfPosition([x, y, z]: LabVector): number {
-  return Math.atan2(Math.sqrt(x * x + y * y), z);
+  return atan2(Math.sqrt(x * x + y * y), z);
 }
 
 /** Azimuth, 0 <= phi < 2 pi: 0 along +x, anticlockwise as displayed; 0 on the beam itself. */
@@ -90,8 +91,7 @@ export function twoThetaMap(geometry: Geometry, out?: Float64Array): Float64Arra
   const plane = bankPlane(geometry);
   const map = mapFor(plane, out);
   eachRow(plane, (xs, ys, zs, start) => {
-    for (let i = 0; i < xs.length; i++)
-      map[start + i] = Math.atan2(Math.sqrt(xs[i]! * xs[i]! + ys[i]! * ys[i]!), zs[i]!);
+    for (let i = 0; i < xs.length; i++) map[start + i] = atan2(Math.sqrt(xs[i]! * xs[i]! + ys[i]! * ys[i]!), zs[i]!);
   });
   return map;
 }
@@ -132,7 +132,7 @@ function directionCosines(
 }
 
 function azimuth(x: number, y: number): number {
-  const phi = Math.atan2(y, x);
+  const phi = atan2(y, x);
   if (phi >= 0) return phi + 0; // turns -0 into 0
   // Just below 0 the sum rounds to a full turn, which is 0 again.
   const wrapped = phi + TURN;

@@ -1,5 +1,6 @@
 import type { Collimation, Geometry } from "../model/geometry.ts";
 import { failure, type Result, success } from "../model/result.ts";
+import { ln } from "../model/steady-math.ts";
 import { waveNumber } from "./constants.ts";
 
 /** Shape of the wavelength distribution; its width is given as full width at half maximum over the mean. */
@@ -9,7 +10,7 @@ export type WavelengthLaw = "triangular" | "gaussian" | "rectangular";
 export function relativeWavelengthSigma(spread: number, law: WavelengthLaw = "triangular"): number {
   if (law === "triangular") return spread / Math.sqrt(6);
   if (law === "rectangular") return spread / Math.sqrt(12);
-  return spread / (2 * Math.sqrt(2 * Math.log(2)));
+  return spread / (2 * Math.sqrt(2 * ln(2)));
 }
 
 /** Q resolution of a camera, as a function of Q; everything is a standard deviation or its square. */

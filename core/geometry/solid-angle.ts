@@ -1,4 +1,5 @@
 import type { Geometry } from "../model/geometry.ts";
+import { atan, atan2 } from "../model/steady-math.ts";
 import { type BankPlane, bankPlane, isSquareToBeam, type LabVector } from "./bank-plane.ts";
 import { eachRow, mapFor, planePosition } from "./pixel-position.ts";
 
@@ -48,7 +49,7 @@ function triangle(triple: number, a: LabVector, b: LabVector, c: LabVector): num
   const la = Math.sqrt(dot(a, a));
   const lb = Math.sqrt(dot(b, b));
   const lc = Math.sqrt(dot(c, c));
-  return 2 * Math.atan2(triple, la * lb * lc + dot(a, b) * lc + dot(a, c) * lb + dot(b, c) * la);
+  return 2 * atan2(triple, la * lb * lc + dot(a, b) * lc + dot(a, c) * lb + dot(b, c) * la);
 }
 
 function centreSolidAngles(plane: BankPlane, out: Float64Array): void {
@@ -66,7 +67,7 @@ function centreSolidAngles(plane: BankPlane, out: Float64Array): void {
 function squareSolidAngles(geometry: Geometry, out: Float64Array): void {
   const { width, height, beamCentre, pixelSizeX, pixelSizeY, distance } = geometry;
   const corner = (x: number, y: number): number =>
-    Math.atan((x * y) / (distance * Math.sqrt(distance * distance + x * x + y * y)));
+    atan((x * y) / (distance * Math.sqrt(distance * distance + x * x + y * y)));
   const columnEdge = (x: number): number => (x - 0.5 - beamCentre.x) * pixelSizeX;
   const rowEdge = (y: number): number => (y - 0.5 - beamCentre.y) * pixelSizeY;
 

@@ -31,7 +31,8 @@ export interface CommonFactor {
 
 /**
  * Relative standard uncertainty that all points share: the known sigmas of the common factors, and what they have in
- * common, added in squares. Undefined where no factor has one.
+ * common, added in squares. Undefined where no factor has one. It is relative to what the sample in its cell scatters:
+ * where a cell was subtracted, the sample's transmission moves the difference by (1 + cell/sample) times as much.
  */
 export function commonRelativeSigma(common: readonly CommonFactor[]): number | undefined {
   let variance = 0;

@@ -5,6 +5,7 @@ import { findCentre } from "./centre.ts";
 import { MetadataCollector } from "./collect.ts";
 import { type Candidate, convert, type Field, fieldOf, numberField, textField, type Wanted } from "./fields.ts";
 import { collectMonitor } from "./monitor.ts";
+import { type Placement, placementOf } from "./transformations.ts";
 import { groupsBelow, hasClass, isSet, type Tree, type TreeGroup } from "./tree.ts";
 
 export interface FrameSides {
@@ -40,6 +41,10 @@ export function collectMetadata(
 ): FoundMetadata {
   const out = new MetadataCollector();
   collectWavelength(tree, entry, out);
+  const placement = detector === undefined ? undefined : placementOf(tree, detector);
+  if (typeof placement === "string") out.warnings.push(placement);
+  const placed = typeof placement === "object" ? placement : undefined;
+  if (placed !== undefined) offerPlacement(placed, out);
   collectDistance(tree, entry, detector, out);
   collectTimes(tree, entry, detector, out);
   collectMonitor(tree, entry, detector, out);
@@ -68,13 +73,16 @@ export function collectMetadata(
     ...(deadTime !== undefined && { deadTime }),
     ...(pixelSize !== undefined && { pixelSize: alongArray(pixelSize, sides.transpose) }),
     ...(centre.centre !== undefined && { beamCentre: centre.centre }),
+    ...(placed?.tilt.some((angle) => angle !== 0) === true && {
+      tilt: { value: placed.tilt, from: placed.from, note: `from the chain ${placed.steps.join(", ")}` },
+    }),
   };
   return {
     run: { ...ofRun, ...collectTexts(tree, entry) },
     bank,
     alternatives: out.alternatives,
     notes: centre.notes,
-    warnings: [...out.warnings, ...appliedWarnings(detector)],
+    warnings: [...out.warnings, ...appliedWarnings(tree, detector)],
   };
 }
 
@@ -156,6 +164,15 @@ function isNeutron(tree: Tree, entry: TreeGroup): boolean {
     (source) => textField(tree, source, "probe")?.value ?? "",
   );
   return !probes.some((probe) => /x-?ray/i.test(probe));
+}
+
+function offerPlacement(placed: Placement, out: MetadataCollector): void {
+  const note = `along the beam to the detector's plane, from the chain ${placed.steps.join(", ")}`;
+  if (placed.distance > 0)
+    out.offerCandidate("distance", { taken: true, value: { value: placed.distance, from: placed.from, note } });
+  else out.warnings.push(`${placed.from} places the detector ${placed.distance} m along the beam: not taken`);
+  if (placed.isSpun)
+    out.warnings.push(`${placed.from} turns the detector within its plane: the picture is shown unturned`);
 }
 
 function collectDistance(tree: Tree, entry: TreeGroup, detector: TreeGroup | undefined, out: MetadataCollector): void {
@@ -295,9 +312,12 @@ const APPLIED: readonly (readonly [field: string, warning: string])[] = [
   ["countrate_correction_applied", "the dead-time correction was applied before: don't apply it again"],
 ];
 
-function appliedWarnings(detector: TreeGroup | undefined): string[] {
+function appliedWarnings(tree: Tree, detector: TreeGroup | undefined): string[] {
   if (detector === undefined) return [];
-  return APPLIED.flatMap(([field, warning]) =>
-    detector.datasets.has(field) ? [`${detector.path}/${field}: if true, ${warning}`] : [],
-  );
+  return APPLIED.flatMap(([name, warning]) => {
+    const text = textField(tree, detector, name)?.value ?? "";
+    return text === "" || text === "0" || /^false$/i.test(text)
+      ? []
+      : [`${detector.path}/${name} is ${text}: ${warning}`];
+  });
 }

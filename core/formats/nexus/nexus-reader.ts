@@ -39,7 +39,11 @@ export async function openNexus(file: Hdf5File, choice: ReadChoice): Promise<Res
   const tree = readTree(file);
   if (!tree.ok) return tree;
   const found = findFrames(tree.value, choice);
-  if (!found.ok) return found;
+  if (!found.ok) {
+    const { code, message, ...place } = found.fault;
+    const cut = tree.value.notes.find((note) => /nested deeper than|only the first/.test(note));
+    return cut === undefined ? found : failure(code, `${message}; ${cut}`, place);
+  }
   const { entry, frames, isNexus, notes } = found.value;
   const banks: Bank[] = [];
   const parts: FoundMetadata[] = [];
