@@ -1,9 +1,9 @@
 import { beamCentreOf } from "../../core/plan/defaults.ts";
 import type { PlanBeamCentre } from "../../core/plan/plan.ts";
+import { readable } from "../../core/report/numbers.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { NumberBox } from "../app/parts/number-box.tsx";
 import { Pick } from "../app/parts/pick.tsx";
-import { Quantity } from "../app/parts/quantity.tsx";
 import { Section } from "../app/parts/section.tsx";
 
 const METHODS = [
@@ -62,21 +62,14 @@ export function CentrePanel() {
           disabled={given === undefined}
         />
       </div>
-      {found?.xSigma !== undefined && (
-        <dl className="facts">
-          <div className="fact">
-            <dt>x</dt>
-            <dd>
-              <Quantity value={found.x} sigma={found.xSigma} unit="px" />
-            </dd>
-          </div>
-          <div className="fact">
-            <dt>y</dt>
-            <dd>
-              <Quantity value={found.y} sigma={found.ySigma} unit="px" />
-            </dd>
-          </div>
-        </dl>
+      {found?.xSigma !== undefined && found.ySigma !== undefined && (
+        <div className="row sigma-row">
+          <span className="row-note">One standard deviation</span>
+          <span className="quantity">
+            {readable(Number(found.xSigma.toPrecision(2)))}, {readable(Number(found.ySigma.toPrecision(2)))}
+            <span className="unit">px</span>
+          </span>
+        </div>
       )}
       <p className="teach">
         {found === undefined ? "The centre is not known yet." : `From ${found.from}. `}

@@ -18,9 +18,9 @@ import type { Reduction } from "../../core/plan/reduction.ts";
 const EXACT_PIXELS = 128 * 128 * 2;
 
 /**
- * Curves while a centre, a sector or an annulus is dragged: sums over the signal and the norm of the last reduction. The
- * norm keeps the solid angles of the old centre, which differ by parts in a thousand over a drag; the exact plan follows
- * when the pointer lets go.
+ * Curves while a centre, a sector or an annulus is dragged: sums over the signal and the norm of the last reduction. On a
+ * small frame that norm keeps the solid angles of the old centre; the radial table moves them along, by cosine cubed.
+ * Either differs from the exact plan by parts in a thousand at most; that follows when the pointer lets go.
  */
 export class Follower {
   readonly #reduction: Reduction;

@@ -30,7 +30,10 @@ describe("mask shapes", () => {
 
   it("are added at the end, replaced in their place and removed alone", () => {
     const replaced = applyAction(two, { type: "replace-shape", index: 0, shape: { ...circle, r: 7 } });
-    expect(replaced.mask?.shapes).toEqual([{ ...circle, r: 7 }, { ...circle, x: 9 }]);
+    expect(replaced.mask?.shapes).toEqual([
+      { ...circle, r: 7 },
+      { ...circle, x: 9 },
+    ]);
     expect(applyAction(two, { type: "remove-shape", index: 0 }).mask?.shapes).toEqual([{ ...circle, x: 9 }]);
   });
 

@@ -43,7 +43,10 @@ describe("a session", () => {
 
   it("of a newer version is refused in a sentence with both versions", () => {
     const session = readSession(JSON.stringify({ halationSession: 99, document: null }), validatePlan);
-    expect(session).toMatchObject({ ok: false, fault: { code: "unsupported", message: expect.stringMatching(/99.*1/) } });
+    expect(session).toMatchObject({
+      ok: false,
+      fault: { code: "unsupported", message: expect.stringMatching(/99.*1/) },
+    });
   });
 
   it.each(["", "{", "[]", "null", "42", '{"document": {}}'])("that is damaged (%s) is refused, not thrown", (text) => {
@@ -61,6 +64,9 @@ describe("a session", () => {
   it("takes the default for a view setting that it doesn't know", () => {
     const stored = { halationSession: 1, document: null, view: { palette: "plaid", split: 7, question: "anisotropy" } };
     const session = readSession(JSON.stringify(stored), validatePlan);
-    expect(session).toMatchObject({ ok: true, value: { view: { palette: "cividis", split: 0.75, question: "anisotropy" } } });
+    expect(session).toMatchObject({
+      ok: true,
+      value: { view: { palette: "cividis", split: 0.75, question: "anisotropy" } },
+    });
   });
 });

@@ -80,6 +80,9 @@ describe("the worker's client", () => {
     const { client, current } = setUp();
     const asked = client.ask("reduce", reduce);
     current().events.onMessage({ id: current().received[0]!.id, kind: "bug", message: "lengths differ" });
-    expect(await asked).toMatchObject({ ok: false, fault: { message: expect.stringContaining("mistake in Halation") } });
+    expect(await asked).toMatchObject({
+      ok: false,
+      fault: { message: expect.stringContaining("mistake in Halation") },
+    });
   });
 });
