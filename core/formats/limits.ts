@@ -16,9 +16,16 @@ export const LIMITS = {
   xmlDepth: 64,
   hdf5Depth: 64,
   hdf5Objects: 100_000,
+  /** Sum of 4 + depth^2 over the listed items, since HDF5 takes so long to find one: some 5 s on a small computer. */
+  hdf5Work: 400_000,
   npyHeaderBytes: 2 ** 16,
   tiffPages: 65_536,
 } as const;
+
+/** Most bytes that a file of `size` bytes may claim to hold unpacked: small claims are free, large ones need a file. */
+export function expansionLimit(size: number): number {
+  return Math.min(LIMITS.archiveEntryBytes, Math.max(LIMITS.ratioFreeBytes, LIMITS.archiveRatio * size));
+}
 
 /** Refuses a frame that is empty or too large. `what` names it in the message. */
 export function checkFrameSize(what: string, width: number, height: number): Result<undefined> {

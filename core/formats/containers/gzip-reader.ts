@@ -2,7 +2,7 @@ import { Gunzip } from "fflate";
 import { failure } from "../../model/result.ts";
 import { bytesSource } from "../byte-source.ts";
 import { joinParts, PackedDataError } from "../inflate.ts";
-import { LIMITS } from "../limits.ts";
+import { expansionLimit, LIMITS } from "../limits.ts";
 import type { FormatReader } from "../reader.ts";
 import { crc32 } from "./crc32.ts";
 
@@ -30,11 +30,6 @@ export const gzipReader: FormatReader = {
     }
   },
 };
-
-/** Most bytes that so many packed ones may become. */
-export function expansionLimit(packed: number): number {
-  return Math.min(LIMITS.archiveEntryBytes, Math.max(LIMITS.ratioFreeBytes, LIMITS.archiveRatio * packed));
-}
 
 const PIECE = 1 << 16;
 const TRAILER = 8;

@@ -1,9 +1,8 @@
 import { failure, type Result, success } from "../../model/result.ts";
 import { inflateBounded, PackedDataError } from "../inflate.ts";
-import { LIMITS } from "../limits.ts";
+import { expansionLimit, LIMITS } from "../limits.ts";
 import type { ByteSource } from "../reader.ts";
 import { crc32 } from "./crc32.ts";
-import { expansionLimit } from "./gzip-reader.ts";
 
 /** One file in an archive. */
 export interface ZipEntry {

@@ -1,8 +1,8 @@
 import { failure, type Result } from "../../model/result.ts";
 import { bytesSource } from "../byte-source.ts";
-import { expansionLimit, gunzip } from "../containers/gzip-reader.ts";
+import { gunzip } from "../containers/gzip-reader.ts";
 import { PackedDataError } from "../inflate.ts";
-import { LIMITS } from "../limits.ts";
+import { expansionLimit, LIMITS } from "../limits.ts";
 import { nexusReader } from "../nexus/nexus-reader.ts";
 import { readSafely, unknownFormat } from "../open-run.ts";
 import type { ByteSource, ReadContext } from "../reader.ts";

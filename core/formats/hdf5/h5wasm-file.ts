@@ -65,6 +65,8 @@ class H5wasmFile implements Hdf5File {
   readonly #options: OpenOptions;
   readonly #notes = new Set<string>();
   readonly #plugins = new Set<number>();
+  /** Where groups are, links on the way followed. */
+  readonly #groups = new Map<string, string>();
   #open = true;
 
   constructor(module: H5wasmModule, file: bigint, options: OpenOptions) {
@@ -171,7 +173,7 @@ class H5wasmFile implements Hdf5File {
   #at<T>(path: string, work: (place: string) => Result<T>): Result<T> {
     if (!this.#open) return failure("unreadable", `${this.name} is closed`, { file: this.name, field: path });
     try {
-      const place = resolveLinks(this.#module, this.#file, path);
+      const place = resolveLinks(this.#module, this.#file, path, this.#groups);
       if (!place.ok) return failure(place.fault.code, place.fault.message, { file: this.name, field: path });
       return work(place.value);
     } catch (error) {

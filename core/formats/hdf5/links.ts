@@ -13,10 +13,19 @@ function components(path: string): string[] {
 /**
  * The path of the object itself, every soft link on the way replaced by where it leads. HDF5 would follow an external
  * link by itself and open whatever file it names; resolving here, one component at a time, means that it never gets to.
+ *
+ * @param groups paths of groups that were resolved before, since a listing asks for child after child of the same group
  */
-export function resolveLinks(module: H5wasmModule, file: bigint, path: string): Result<string> {
-  let pending = components(path);
-  let resolved = "";
+export function resolveLinks(
+  module: H5wasmModule,
+  file: bigint,
+  path: string,
+  groups: Map<string, string>,
+): Result<string> {
+  const parent = path.slice(0, path.lastIndexOf("/"));
+  const known = groups.get(parent);
+  let pending = components(known === undefined ? path : path.slice(parent.length));
+  let resolved = known ?? "";
   let steps = 0;
   while (pending.length > 0) {
     const [name, ...rest] = pending;
@@ -28,6 +37,7 @@ export function resolveLinks(module: H5wasmModule, file: bigint, path: string): 
     if (link === "hard") {
       resolved = here;
       pending = rest;
+      if (rest.length === 1 && steps === 0) groups.set(parent, here);
       continue;
     }
     if ("filename" in link)

@@ -2,7 +2,7 @@ import type { Bank, Frame, PixelArray, Run } from "../../model/frame.ts";
 import { MASK_REASONS } from "../../model/mask.ts";
 import { failure, type Result, success } from "../../model/result.ts";
 import type { Hdf5Dataset, Hdf5File } from "../hdf5/hdf5-file.ts";
-import { checkFrameSize } from "../limits.ts";
+import { checkFrameSize, expansionLimit } from "../limits.ts";
 import { makeFrame } from "../make-frame.ts";
 import type { FormatReader, ReadChoice } from "../reader.ts";
 import { detectorMask } from "./detector-mask.ts";
@@ -28,14 +28,14 @@ export const nexusReader: FormatReader = {
     const opened = await context.openHdf5(source);
     if (!opened.ok) return opened;
     const file = opened.value;
-    const run = await openNexus(file, context.choice);
+    const run = await openNexus(file, source.size, context.choice);
     if (!run.ok) file.close();
     return run;
   },
 };
 
-/** The run in an open HDF5 file, which it then owns: `close` of the run closes it. */
-export async function openNexus(file: Hdf5File, choice: ReadChoice): Promise<Result<Run>> {
+/** The run in an open HDF5 file of `fileSize` bytes, which it then owns: `close` of the run closes it. */
+async function openNexus(file: Hdf5File, fileSize: number, choice: ReadChoice): Promise<Result<Run>> {
   const tree = readTree(file);
   if (!tree.ok) return tree;
   const found = findFrames(tree.value, choice);
@@ -50,7 +50,7 @@ export async function openNexus(file: Hdf5File, choice: ReadChoice): Promise<Res
   const warnings: string[] = [];
   const bankNotes: string[] = [];
   for (const frame of frames) {
-    const bank = await openBank(tree.value, entry, frame, choice);
+    const bank = await openBank(tree.value, entry, frame, { choice, fileSize });
     if (!bank.ok) {
       if (banks.length === 0) return bank;
       warnings.push(`bank left out: ${bank.fault.message}`);
@@ -84,7 +84,7 @@ async function openBank(
   tree: Tree,
   entry: TreeGroup,
   frame: FrameDataset,
-  choice: ReadChoice,
+  { choice, fileSize }: { readonly choice: ReadChoice; readonly fileSize: number },
 ): Promise<Result<OpenedBank>> {
   const { dataset, detector } = frame;
   const path = detector === undefined ? dataset.path : homePath(detector, dataset);
@@ -95,6 +95,14 @@ async function openBank(
   const { width, height, frames, axis } = layout;
   const size = checkFrameSize(path, width, height);
   if (!size.ok) return failure(size.fault.code, size.fault.message, place);
+  // Chunks that were never written take no place in the file, so a small one can declare any number of pixels.
+  const bytes = width * height * dataset.bytesPerElement;
+  if (bytes > expansionLimit(fileSize))
+    return failure(
+      "out-of-range",
+      `${path} declares ${bytes} bytes a frame in a file of ${fileSize}; the limit is ${expansionLimit(fileSize)}`,
+      place,
+    );
   const ready = await tree.file.prepare(dataset.path);
   if (!ready.ok) return ready;
   const masks = detectorMask(tree, detector, width, height, frames);

@@ -39,6 +39,7 @@ export function readTree(file: Hdf5File): Result<Tree> {
   const notes: string[] = [];
   let queue: { group: TreeGroup; children: readonly string[] }[] = [{ group: root, children: start.value.children }];
   let objects = 1;
+  let work = 0;
   for (let depth = 1; queue.length > 0; depth++) {
     if (depth > LIMITS.hdf5Depth) {
       notes.push(
@@ -49,8 +50,9 @@ export function readTree(file: Hdf5File): Result<Tree> {
     const next: typeof queue = [];
     for (const { group, children } of queue) {
       for (const name of children) {
-        if (++objects > LIMITS.hdf5Objects) {
-          notes.push(`only the first ${LIMITS.hdf5Objects} items of the file are listed`);
+        work += 4 + depth * depth;
+        if (++objects > LIMITS.hdf5Objects || work > LIMITS.hdf5Work) {
+          notes.push(`only the first ${objects} items of the file are listed`);
           return success({ file, root, groups, datasets, notes });
         }
         const path = group.path === "/" ? `/${name}` : `${group.path}/${name}`;

@@ -152,7 +152,7 @@ def bitshuffle_chunk(values):
 
 def nexus_standard():
     """NXsas as the definition means it, with a default chain, units to convert and a mask."""
-    with h5py.File(OUT / "nexus-standard.h5", "w") as f:
+    with h5py.File(OUT / "nexus-standard.h5", "w", libver="latest") as f:
         attrs(f, NX_class="NXroot", default="entry")
         entry = attrs(group(f, "entry", "NXentry"), default="data")
         field(entry, "definition", "NXsas")
@@ -264,6 +264,20 @@ def nexus_variants():
         field(detector, "distance", 2.0, "m")
         made, detector = entry("floats", frame=np.where(FRAME == 0, np.nan, FRAME / 4).astype("f4"))
         field(detector, "data_errors", np.full((HEIGHT, WIDTH), 0.5, "f8"))
+        made, detector = entry("corrected", flatfield_applied=(1, None), countrate_correction_applied=(False, None))
+        made, detector = entry("moved", frame=FRAME.astype("u2"))
+        detector.attrs["note"] = "the chain ends in the lab"
+        field(detector, "depends_on", "transformations/tilt")
+        chain = group(detector, "transformations", "NXtransformations")
+        attrs(field(chain, "tilt", 30.0, "deg"), transformation_type="rotation", vector=[0.0, 1.0, 0.0], depends_on="along")
+        attrs(field(chain, "along", 4000.0, "mm"), transformation_type="translation", vector=[0.0, 0.0, 1.0],
+              depends_on="/moved/instrument/detector/transformations/stage")
+        attrs(field(chain, "stage", 0.5, "m"), transformation_type="translation", vector=[0.0, 0.0, 1.0],
+              offset=[0.1, 0.0, 0.0], offset_units="m", depends_on=".")
+        made, detector = entry("looped")
+        field(detector, "depends_on", "a")
+        attrs(field(detector, "a", 1.0, "m"), transformation_type="translation", vector=[0.0, 0.0, 1.0], depends_on="b")
+        attrs(field(detector, "b", 1.0, "m"), transformation_type="translation", vector=[0.0, 0.0, 1.0], depends_on="a")
         made, detector = entry("energy")
         field(group(made["instrument"], "monochromator", "NXmonochromator"), "energy", 2.2723, "meV")
 
@@ -275,6 +289,20 @@ def plain_hdf5():
     with h5py.File(OUT / "plain-two.h5", "w") as f:
         f.create_dataset("a", data=FRAME.astype("u2"))
         f.create_dataset("b", data=FRAME.astype("u2"))
+
+
+def hostile_hdf5():
+    """Small files that claim much: a frame of 2^62 pixels without one chunk written, a dimension of 0, deep nesting."""
+    with h5py.File(OUT / "huge.h5", "w", libver="latest") as f:
+        f.create_dataset("frame", shape=(2**31, 2**31), dtype="u4", chunks=(64, 64), compression="gzip")
+    with h5py.File(OUT / "zero.h5", "w", libver="latest") as f:
+        detector = group(group(f, "entry", "NXentry"), "detector", "NXdetector")
+        detector.create_dataset("data", shape=(0, 128), maxshape=(None, 128), dtype="u4", chunks=(16, 16))
+    with h5py.File(OUT / "deep.h5", "w", libver="latest") as f:
+        at = f
+        for level in range(80):
+            at = at.create_group("g")
+        at.create_dataset("frame", data=FRAME.astype("u1"))
 
 
 def npy():
@@ -420,6 +448,7 @@ hdf5_kinds()
 nexus_standard()
 nexus_variants()
 plain_hdf5()
+hostile_hdf5()
 npy()
 tiff()
 cbf()

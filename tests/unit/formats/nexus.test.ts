@@ -278,3 +278,43 @@ describe("files without a frame", () => {
     chosen.close();
   });
 });
+
+describe("a detector placed by transformations", () => {
+  it("has the distance to its plane along the beam, and its tilt", async () => {
+    const run = await variant("moved");
+    run.close();
+    // Turned by 30 degrees about y at the origin, then moved to (0.1, 0, 4.5) m: the plane with normal (1/2, 0, sqrt(3)/2)
+    // through that point meets the beam at z = 4.5 + 0.1 tan(30 deg).
+    const { distance, tilt } = run.banks[0]!.metadata;
+    expect(distance?.value).toBeCloseTo(4.5 + 0.1 * Math.tan(Math.PI / 6), 12);
+    expect(distance?.from).toBe("/moved/instrument/detector/depends_on");
+    expect(tilt?.value[0]).toBeCloseTo(0, 12);
+    expect(tilt?.value[1]).toBeCloseTo(Math.PI / 6, 12);
+  });
+
+  it("in a loop is told, and the frame still opens", async () => {
+    const run = await variant("looped");
+    run.close();
+    expect(run.warnings.join("; ")).toContain("depends_on of /looped/instrument/detector runs in a loop at");
+    expect(run.banks[0]!.metadata.distance).toBeUndefined();
+  });
+
+  it("tells which corrections were applied before, and no others", async () => {
+    const run = await variant("corrected");
+    run.close();
+    expect(run.warnings.join("; ")).toContain("flatfield_applied is 1: the flood correction was applied before");
+    expect(run.warnings.join("; ")).not.toContain("countrate");
+  });
+});
+
+describe("hostile HDF5", () => {
+  const fault = async (name: string) => messageOf(await openSource(diskSource(fixture(name))));
+  it("of 2^62 pixels in half a kilobyte is refused by its size", async () => {
+    expect(await fault("huge.h5")).toContain("declares 2147483648 x 2147483648 pixels; the limit is 67108864");
+  });
+
+  it("with a dimension of 0 or nested without end is refused in words", async () => {
+    expect(await fault("zero.h5")).toContain("its shape is 0 x 128");
+    expect(await fault("deep.h5")).toMatch(/holds no frame of rank 2 or more; .* is nested deeper than 64 groups/);
+  });
+});
