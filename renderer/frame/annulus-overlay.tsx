@@ -9,8 +9,9 @@ import { pathOf, type Stage, toArray, toScreen } from "./stage.ts";
 import { useStage } from "./stage-context.ts";
 
 const POINTS = 180;
-/** Directions in which the handles are looked for, rad: the first that is in sight. */
-const HANDLE_PHI = [-0.5, 0.5, Math.PI - 0.5, Math.PI + 0.5, 1.5, -1.5] as const;
+/** Directions in which a handle is looked for, rad: the first that is in sight. Two rings start apart, for their labels. */
+const INNER_PHI = [-0.8, 0.8, Math.PI - 0.8, 1.5, -1.5] as const;
+const OUTER_PHI = [Math.PI + 0.8, Math.PI - 0.8, 0.8, -1.5, 1.5] as const;
 const LARGE_STEP = 10; // px
 
 export interface AnnulusOverlayProps {
@@ -33,14 +34,14 @@ export function AnnulusOverlay({ annulus, clip, onChange }: AnnulusOverlayProps)
     return opticsAt(current.optics ?? optics, toArray(current, point)).q;
   };
   const rings = [
-    { name: "inner", q: shown.qMin, set: withInner },
-    { name: "outer", q: shown.qMax, set: withOuter },
+    { name: "inner", q: shown.qMin, directions: INNER_PHI, set: withInner },
+    { name: "outer", q: shown.qMax, directions: OUTER_PHI, set: withOuter },
   ] as const;
   return (
     <g className="frame-annulus">
       <path className="frame-area" clipPath={clip} fillRule="evenodd" d={outer + inner} />
-      {rings.map(({ name, q, set }) => {
-        const at = placeOnRing(stage, optics, q);
+      {rings.map(({ name, q, directions, set }) => {
+        const at = placeOnRing(stage, optics, q, directions);
         const d = name === "inner" ? inner : outer;
         return (
           <g key={name}>
@@ -84,10 +85,15 @@ function pixelStep(optics: BankOptics, q: number, { dx, dy, large }: KeyStep): n
   return (dx - dy) * (large ? LARGE_STEP : 1) * (opticsAt(optics, next).q - q);
 }
 
-function placeOnRing(stage: Stage, optics: BankOptics, q: number): ScreenPoint | undefined {
+function placeOnRing(
+  stage: Stage,
+  optics: BankOptics,
+  q: number,
+  directions: readonly number[],
+): ScreenPoint | undefined {
   const twoTheta = twoThetaOfQ(optics, q);
   let fallback: ScreenPoint | undefined;
-  for (const phi of HANDLE_PHI) {
+  for (const phi of directions) {
     const point = pointOfDirection(optics, twoTheta, phi);
     if (!point) continue;
     const at = toScreen(stage, point);

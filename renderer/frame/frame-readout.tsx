@@ -18,23 +18,25 @@ export function FrameReadout({ frame, geometry, pixel }: FrameReadoutProps): Rea
   const seen = at && optics ? opticsAt(optics, at) : undefined;
   const masked = maskReasons(bits).map((reason) => MASK_REASON_LABELS[reason]);
   return (
-    <dl className="readout" aria-label="Inspected pixel">
-      <Field name="x" value={at && String(at.x)} unit="" width={4} />
-      <Field name="y" value={at && String(at.y)} unit="" width={4} />
-      <Field
-        name={capital(frame?.quantity ?? "counts")}
-        value={value === undefined ? undefined : wholeOrReadable(value)}
-        unit=""
-        width={6}
-      />
-      <Field name="Q" value={seen && readable(seen.q)} unit="1/Å" width={7} />
-      <Field name="φ" value={seen && azimuthDegrees(seen.phi).toFixed(1)} unit="°" width={5} />
-      <Field name="2θ" value={seen && (seen.twoTheta * DEGREES).toFixed(3)} unit="°" width={6} />
-      <div className="readout-field readout-mask">
-        <dt>Mask</dt>
-        <dd>{at === undefined ? "–" : masked.length > 0 ? masked.join(", ") : "in use"}</dd>
-      </div>
-    </dl>
+    <section className="readout" aria-label="Inspected pixel">
+      <dl className="readout-fields">
+        <Field name="x" value={at && String(at.x)} unit="" width={4} />
+        <Field name="y" value={at && String(at.y)} unit="" width={4} />
+        <Field
+          name={capital(frame?.quantity ?? "counts")}
+          value={value === undefined ? undefined : wholeOrReadable(value)}
+          unit=""
+          width={6}
+        />
+        <Field name="Q" value={seen && readable(seen.q)} unit="1/Å" width={7} />
+        <Field name="φ" value={seen && azimuthDegrees(seen.phi).toFixed(1)} unit="°" width={5} />
+        <Field name="2θ" value={seen && (seen.twoTheta * DEGREES).toFixed(3)} unit="°" width={6} />
+        <div className="readout-field readout-mask">
+          <dt>Mask</dt>
+          <dd>{at === undefined ? "–" : masked.length > 0 ? masked.join(", ") : "in use"}</dd>
+        </div>
+      </dl>
+    </section>
   );
 }
 

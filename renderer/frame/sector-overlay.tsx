@@ -11,6 +11,8 @@ import { useStage } from "./stage-context.ts";
 /** Where the handles stand from the beam centre, as a part of the view's smaller side. */
 const CENTRE_REACH = 0.34;
 const EDGE_REACH = 0.27;
+/** Lines keep this far from the beam centre, CSS px, so that its cross stays in sight. */
+const CENTRE_ROOM = 20;
 const DEGREE = Math.PI / 180;
 const STEP_DEG = 1;
 const LARGE_STEP_DEG = 10;
@@ -119,7 +121,11 @@ function RayLine({
   readonly optics: BankOptics;
   readonly stage: Stage;
 }): ReactElement {
-  const d = pathOf([optics.geometry.beamCentre, farPoint(stage, optics, angle)], stage, false);
+  const centre = toScreen(stage, optics.geometry.beamCentre);
+  const far = toScreen(stage, farPoint(stage, optics, angle));
+  const part = CENTRE_ROOM / Math.hypot(far.x - centre.x, far.y - centre.y);
+  const near = { x: centre.x + part * (far.x - centre.x), y: centre.y + part * (far.y - centre.y) };
+  const d = `M${near.x} ${near.y}L${far.x} ${far.y}`;
   return (
     <>
       <path className="frame-halo frame-halo-thin" d={d} />
