@@ -53,7 +53,7 @@ export const COMMANDS: readonly Command[] = [
     group: "File",
     title: "Open a frame or a plan",
     keys: "$mod+KeyO",
-    run: ({ opening }) => void openWithDialog(opening),
+    run: ({ opening }) => void opening.pick(),
   },
   {
     id: "save-plan",
@@ -183,14 +183,4 @@ function addAverage({ document, results }: Application, kind: "radial" | "sector
   const { reduction } = results.getState();
   if (history === undefined || reduction === undefined) return;
   act({ type: "add-average", average: newAverage(kind, averagesOf(history.present.plan), reduction) });
-}
-
-/** The host's dialog, or the browser's own where the host has none. */
-async function openWithDialog(opening: Application["opening"]): Promise<void> {
-  if (await opening.pick("run")) return;
-  const input = document.createElement("input");
-  input.type = "file";
-  input.multiple = true;
-  input.onchange = () => void opening.openDropped([...(input.files ?? [])]);
-  input.click();
 }

@@ -13,6 +13,7 @@ import type { ResultsStore } from "../state/results-store.ts";
 import type { Session } from "../state/session-file.ts";
 import type { WorkerClient } from "../worker/worker-client.ts";
 import type { FileDelivery } from "./file-delivery.ts";
+import { pickInPage } from "./pick-in-page.ts";
 
 /** Plans are small; a larger JSON file is something else. */
 const LARGEST_PLAN = 4 * 1024 * 1024;
@@ -42,19 +43,37 @@ export class Opening {
     this.#delivery = parts.delivery;
   }
 
-  /** The host's dialog; false where it has none, and the page must ask in its own way. */
-  async pick(kind: "run" | "plan"): Promise<boolean> {
+  /** Asks for frames and plans, and opens them. */
+  async pick(): Promise<void> {
+    await this.#arrive(await this.#ask("run"));
+  }
+
+  /** Asks for a mask file, and puts it into the plan. */
+  async pickMask(): Promise<void> {
+    const [arrival] = await this.#ask("mask");
+    const { history, addFiles } = this.#document.getState();
+    if (arrival === undefined || history === undefined) return;
+    const path = freePath(arrival.name, history.present.files);
+    addFiles([{ ...arrival, path }], [{ type: "set-mask-file", file: path }], `use ${arrival.name} as mask`);
+  }
+
+  /** By the host's dialog, or by the browser's where the host has none. */
+  async #ask(kind: "run" | "mask"): Promise<readonly Arrival[]> {
     const picked = await this.#host.pickFiles(kind);
-    if (!picked.ok) {
-      if (picked.fault.code === "unsupported") return false;
-      this.#tell(picked.fault);
-      return true;
-    }
-    await this.#arrive(picked.value.map(fromHost));
-    return true;
+    if (picked.ok) return picked.value.map(fromHost);
+    if (picked.fault.code === "unsupported")
+      return (await pickInPage(kind === "run")).map((file) => this.#fromPage(file));
+    this.#tell(picked.fault);
+    return [];
+  }
+
+  #fromPage(file: File): Arrival {
+    const { name, size } = file;
+    return { name, label: name, size, origin: { kind: "dropped", key: this.#delivery.keep(file) } };
   }
 
   async launch(request: LaunchRequest): Promise<void> {
+    this.#results.getState().set({ plans: request.files.filter(isPlan) });
     const plan = request.files.find(({ token }) => token === request.plan);
     if (plan !== undefined) {
       await this.#openPlan(fromHost(plan), [], request.isSampleExperiment);
@@ -83,20 +102,16 @@ export class Opening {
     return this.#arrive(files.map(fromHost));
   }
 
-  /** Files that were dropped, or picked in the page itself. */
   openDropped(files: readonly File[]): Promise<void> {
-    return this.#arrive(
-      files.map((file) => ({
-        name: file.name,
-        label: file.name,
-        size: file.size,
-        origin: { kind: "dropped", key: this.#delivery.keep(file) },
-      })),
-    );
+    return this.#arrive(files.map((file) => this.#fromPage(file)));
+  }
+
+  /** A plan among those that came with the start. */
+  openPlan(file: HostFile): Promise<void> {
+    return this.#openPlan(fromHost(file), [], this.#document.getState().isSampleExperiment);
   }
 
   async #arrive(arrivals: readonly Arrival[]): Promise<void> {
-    const isPlan = ({ name, size }: Arrival) => name.toLowerCase().endsWith(".json") && size <= LARGEST_PLAN;
     const plan = arrivals.find(isPlan);
     if (plan !== undefined) {
       await this.#openPlan(
@@ -193,6 +208,11 @@ export class Opening {
   #tell(fault: Fault): void {
     if (fault.code !== "cancelled") this.#results.getState().notify("fault", describeFault(fault));
   }
+}
+
+/** By its name: what is wrong with it is found when it is read. */
+function isPlan({ name, size }: Pick<Arrival, "name" | "size">): boolean {
+  return name.toLowerCase().endsWith(".json") && size <= LARGEST_PLAN;
 }
 
 function fromHost({ token, name, label, size }: HostFile): Arrival {

@@ -3,18 +3,22 @@ import type { ExportFile, HostContract } from "../../core/host-contract.ts";
 import { type Result, success } from "../../core/model/result.ts";
 import { baseName } from "../state/plan-file.ts";
 
-/** Saves files through the host; where it has no way to, the browser downloads them: one as it is, several as a zip. */
+/**
+ * Saves files through the host: one under its own name, several in a folder of the suggested name. Where the host has no
+ * way to, the browser downloads them: one as it is, several as a zip.
+ */
 export async function saveFiles(
   host: HostContract,
   suggestedName: string,
   files: readonly ExportFile[],
 ): Promise<Result<{ readonly savedTo: string }>> {
-  const saved = await host.saveExport(suggestedName, files);
-  if (saved.ok || saved.fault.code !== "unsupported") return saved;
   const [first] = files;
-  if (first !== undefined && files.length === 1) {
-    const name = baseName(first.path);
-    download(name, first.bytes);
+  const only = files.length === 1 ? first : undefined;
+  const saved = await host.saveExport(only === undefined ? suggestedName : baseName(only.path), files);
+  if (saved.ok || saved.fault.code !== "unsupported") return saved;
+  if (only !== undefined) {
+    const name = baseName(only.path);
+    download(name, only.bytes);
     return success({ savedTo: `${name} in the downloads` });
   }
   const name = `${suggestedName}.zip`;

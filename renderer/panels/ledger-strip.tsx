@@ -105,11 +105,34 @@ function StepCard({ entry }: { readonly entry: LedgerEntry }) {
                   {warning}
                 </p>
               ))}
+              <StepSwitch entry={entry} />
             </Popover.Popup>
           </Popover.Positioner>
         </Popover.Portal>
       </Popover.Root>
     </li>
+  );
+}
+
+/** Steps that "none" in the plan leaves out, whatever else they are told. */
+const SWITCHED = ["deadTime", "blockedBeam", "normaliseBy", "solidAngle", "flood", "absolute", "gravity"] as const;
+
+function StepSwitch({ entry: { step, status } }: { readonly entry: LedgerEntry }) {
+  const { document } = useApplication();
+  const key = SWITCHED.find((name) => name === step);
+  const value = useDocument(({ history }) =>
+    key === undefined ? undefined : history?.present.plan.corrections?.[key],
+  );
+  const isOut = value === "none";
+  if (key === undefined || (status === "not applied" && !isOut)) return null;
+  return (
+    <button
+      type="button"
+      className="text-button step-switch"
+      onClick={() => document.getState().act({ type: "set-correction", key, value: isOut ? undefined : "none" })}
+    >
+      {isOut ? "Back to the default" : "Leave this step out"}
+    </button>
   );
 }
 

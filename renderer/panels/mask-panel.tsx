@@ -94,6 +94,7 @@ export function MaskPanel() {
           </span>
         </div>
       ))}
+      <MaskFileRow file={mask?.file} />
       <div className="row">
         <NumberBox
           label="Brush radius"
@@ -133,6 +134,29 @@ export function MaskPanel() {
         </>
       )}
     </Section>
+  );
+}
+
+function MaskFileRow({ file }: { readonly file: string | undefined }) {
+  const { document, opening } = useApplication();
+  return (
+    <div className="row">
+      <span className="field-label">Mask file</span>
+      {file === undefined ? (
+        <button type="button" className="text-button" onClick={() => void opening.pickMask()}>
+          Choose
+        </button>
+      ) : (
+        <>
+          <span className="file-name">{file}</span>
+          <IconButton
+            icon={X}
+            label="Do without the mask file"
+            onClick={() => document.getState().act({ type: "set-mask-file", file: undefined })}
+          />
+        </>
+      )}
+    </div>
   );
 }
 

@@ -6,7 +6,7 @@ export function PointExplanation({ average, index }: { readonly average: Curve |
   return (
     <dl className="explanation">
       {factsOf(average, index).map(({ label, text, unit }) => (
-        <div key={label} className="explained">
+        <div key={label} className={label === "I" ? "explained wide" : "explained"}>
           <dt>{label}</dt>
           <dd className="quantity">
             {text}

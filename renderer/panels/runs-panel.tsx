@@ -1,4 +1,5 @@
-import { CircleDashed, FileWarning, LoaderCircle, Plus } from "lucide-react";
+import { Menu } from "@base-ui/react/menu";
+import { ChevronDown, CircleDashed, FileWarning, LoaderCircle, Plus } from "lucide-react";
 import { describeFault } from "../../core/model/result.ts";
 import { RUN_ROLES, type RunRole } from "../../core/plan/plan.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
@@ -51,6 +52,7 @@ export function RunsPanel() {
 
   return (
     <Section title="Runs" aside={add}>
+      <PlanChoice />
       <ul className="runs" aria-label="Runs">
         {[...inPlan, ...others].map((path) => (
           <RunRow
@@ -66,6 +68,33 @@ export function RunsPanel() {
         ))}
       </ul>
     </Section>
+  );
+}
+
+/** The plans of the sample experiment; nothing where the window was opened on files. */
+function PlanChoice() {
+  const { opening } = useApplication();
+  const plans = useResults((state) => state.plans);
+  const title = useDocument(({ history }) => history?.present.plan.title);
+  if (plans.length < 2) return null;
+  return (
+    <Menu.Root>
+      <Menu.Trigger className="pick plan-choice">
+        <span className="pick-value">{title ?? "Plans"}</span>
+        <ChevronDown className="pick-arrow" size={14} aria-hidden />
+      </Menu.Trigger>
+      <Menu.Portal>
+        <Menu.Positioner className="floating-positioner" sideOffset={4}>
+          <Menu.Popup className="menu">
+            {plans.map((plan) => (
+              <Menu.Item key={plan.token} className="menu-item" onClick={() => void opening.openPlan(plan)}>
+                {plan.name}
+              </Menu.Item>
+            ))}
+          </Menu.Popup>
+        </Menu.Positioner>
+      </Menu.Portal>
+    </Menu.Root>
   );
 }
 

@@ -19,7 +19,6 @@ export type PlanAction =
   | { readonly type: "move-centre"; readonly x: number; readonly y: number }
   | { readonly type: "choose-centre-method"; readonly beamCentre: PlanBeamCentre }
   | { readonly type: "add-shape"; readonly shape: MaskShape }
-  | { readonly type: "add-shapes"; readonly shapes: readonly MaskShape[] }
   | { readonly type: "replace-shape"; readonly index: number; readonly shape: MaskShape }
   | { readonly type: "remove-shape"; readonly index: number }
   | { readonly type: "clear-shapes" }
@@ -54,8 +53,6 @@ export function describeAction(action: PlanAction): string {
       return "choose how the centre is found";
     case "add-shape":
       return "draw a mask";
-    case "add-shapes":
-      return "paint a mask";
     case "replace-shape":
       return "change a mask shape";
     case "remove-shape":
@@ -94,8 +91,6 @@ export function applyAction(plan: Plan, action: PlanAction): Plan {
       return { ...plan, beamCentre: action.beamCentre };
     case "add-shape":
       return withShapes(plan, [...shapesOf(plan), action.shape]);
-    case "add-shapes":
-      return withShapes(plan, [...shapesOf(plan), ...action.shapes]);
     case "replace-shape":
       return withShapes(
         plan,

@@ -1,4 +1,5 @@
 import { createStore } from "zustand/vanilla";
+import type { HostFile } from "../../core/host-contract.ts";
 import type { Fault } from "../../core/model/result.ts";
 import type { ArrayPoint, CurvePoint } from "../view-types.ts";
 import type { Answer, FollowView, Progress, ReductionView, RunDescription } from "../worker/protocol.ts";
@@ -26,6 +27,8 @@ export interface Results {
   readonly follow: FollowView | undefined;
   /** By the path that the plan names the file with. */
   readonly runs: Readonly<Record<string, RunState>>;
+  /** Plans that came with the start: those of the sample experiment. */
+  readonly plans: readonly HostFile[];
   /** What the worker is busy with; undefined: nothing. */
   readonly working: Progress | undefined;
   readonly notices: readonly Notice[];
@@ -57,6 +60,7 @@ export function createResultsStore() {
     follow: undefined,
     anisotropy: undefined,
     runs: {},
+    plans: [],
     working: undefined,
     notices: [],
     pixel: undefined,

@@ -98,7 +98,7 @@ describe("every action", () => {
   const actions: readonly PlanAction[] = [
     { type: "move-centre", x: 1, y: 2 },
     { type: "choose-centre-method", beamCentre: { method: "rings", dSpacing_A: 58.38 } },
-    { type: "add-shapes", shapes: [circle, circle] },
+    { type: "add-shape", shape: circle },
     { type: "clear-shapes" },
     { type: "switch-auto-mask", kind: "hot", on: true },
     { type: "set-edge", edge_px: 2 },
