@@ -38,7 +38,7 @@ export const blockedBeam: Correction = {
       const term = termOf(estimate, "blockedBeam");
       if (term === undefined) throw new TypeError("the blocked beam has no counts");
       const before = signalSum(target);
-      addToTerms(target, term, () => -scale);
+      addToTerms(target, term, -scale);
       return {
         ...applied(
           "blockedBeam",

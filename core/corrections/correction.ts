@@ -6,6 +6,7 @@ import type { Measured } from "../model/measured.ts";
 import type { RunMetadata } from "../model/metadata.ts";
 import type { PlanCorrections, RunRole } from "../model/plan.ts";
 import { type Result, success } from "../model/result.ts";
+import type { GeometryMaps } from "./geometry-maps.ts";
 import type { MeasuredSensitivity } from "./sensitivity.ts";
 
 /** A run of the plan as the corrections need it: its counts as read, and what is known about it. */
@@ -50,6 +51,7 @@ export interface CorrectionContext {
   readonly runs: Runs;
   readonly branches: Branches;
   readonly mask: MaskInputs;
+  readonly maps: GeometryMaps;
   readonly sensitivity?: MeasuredSensitivity;
   readonly transmission?: { readonly sample?: SourcedMeasure; readonly emptyCell?: SourcedMeasure };
   /** Counts of the direct beam per unit of normalisation. */

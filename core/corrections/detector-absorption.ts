@@ -1,4 +1,3 @@
-import { cosTwoThetaMap } from "../geometry/maps.ts";
 import { success } from "../model/result.ts";
 import { applied, type Correction, notApplied, SCATTERING_ROLES } from "./correction.ts";
 import { efficiencyRatio } from "./detector-efficiency.ts";
@@ -10,12 +9,12 @@ const KEY = "corrections.detectorAbsorption";
 export const detectorAbsorption: Correction = {
   key: "detectorAbsorption",
   roles: SCATTERING_ROLES,
-  prepare({ settings, runs }) {
+  prepare({ settings, runs, maps }) {
     const choice = settings.detectorAbsorption;
     if (choice === "none") return notApplied("detectorAbsorption", `switched off by ${KEY}`);
     if (choice === undefined) return notApplied("detectorAbsorption", `${KEY} is not given`);
     const { opticalDepth } = choice;
-    const ratio = efficiencyRatio(cosTwoThetaMap(runs.sample.geometry), opticalDepth);
+    const ratio = efficiencyRatio(maps.cosTwoTheta(runs.sample.geometry), opticalDepth);
     return success((target) => ({
       effect: multiplyNorm(target, ratio),
       ...applied("detectorAbsorption", { opticalDepth }, { opticalDepth: `${KEY}.opticalDepth` }),

@@ -29,15 +29,17 @@ export const emptyCell: Correction = {
     return success((target) => {
       const before = signalSum(target);
       const { mask, norm } = target;
+      const minusRatio = new Float64Array(mask.length);
       let least = Infinity;
       let most = -Infinity;
       for (let p = 0; p < mask.length; p++) {
         if (mask[p] !== 0) continue;
         const ratio = norm[p]! / cell.norm[p]!;
+        minusRatio[p] = -ratio;
         if (ratio < least) least = ratio;
         if (ratio > most) most = ratio;
       }
-      for (const term of cell.terms) addToTerms(target, term, (p) => -norm[p]! / cell.norm[p]!);
+      for (const term of cell.terms) addToTerms(target, term, minusRatio);
       const spread = cell.common.reduce((sum, { relativeSigma = 0 }) => sum + relativeSigma * relativeSigma, 0);
       return {
         ...applied("emptyCell", { file: run.file }, { file: "runs.emptyCell" }),

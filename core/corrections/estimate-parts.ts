@@ -5,12 +5,13 @@ export function termOf(estimate: Estimate, role: string): Term | undefined {
   return estimate.terms.find((term) => term.role === role);
 }
 
-/** Adds `factor[p] * coefficient` of one more frame; a frame that is there already gets its coefficients combined. */
-export function addToTerms(estimate: Estimate, added: Term, factor: (p: number) => number): void {
+/** Adds `factor * coefficient` of one more frame; a frame that is there already gets its coefficients combined. */
+export function addToTerms(estimate: Estimate, added: Term, factor: number | Float64Array): void {
   const { mask } = estimate;
   const own = termOf(estimate, added.role);
   const coefficient = own === undefined ? new Float64Array(mask.length) : own.coefficient;
-  for (let p = 0; p < mask.length; p++) if (mask[p] === 0) coefficient[p]! += factor(p) * added.coefficient[p]!;
+  for (let p = 0; p < mask.length; p++)
+    if (mask[p] === 0) coefficient[p]! += (typeof factor === "number" ? factor : factor[p]!) * added.coefficient[p]!;
   if (own === undefined) estimate.terms.push({ ...added, coefficient });
 }
 

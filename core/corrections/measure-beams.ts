@@ -29,6 +29,12 @@ type Part = (typeof PARTS)[number];
 /** Estimates by role, filled in as runs are evaluated. */
 export type OpenBranches = { [role in RunRole]?: Estimate };
 
+/** The empty beam's run and the spot that it makes. */
+interface OpenBeam {
+  readonly run: RunInputs;
+  readonly spot: ReturnType<typeof findDirectBeam>;
+}
+
 /** Transmissions, given or measured, and the direct beam of the absolute scale. */
 export function measureBeams(
   context: CorrectionContext,
@@ -47,16 +53,17 @@ export function measureBeams(
   if (openRun === undefined)
     return failure("missing", "a direct beam is needed: give runs.emptyBeam", { field: "runs.emptyBeam" });
 
+  const open: OpenBeam = { run: openRun, spot: findDirectBeam(openRun.frame) };
   for (const part of measured) {
     const run = runs[part.beam];
     if (run === undefined)
       return failure("missing", `a measured transmission needs runs.${part.beam}`, { field: `runs.${part.beam}` });
-    const found = measureTransmission(context, branches, run, openRun);
+    const found = measureTransmission(context, branches, run, open);
     if (!found.ok) return found;
     transmission[part.role] = found.value;
   }
   if (!wantsScale) return success({ transmission });
-  const directBeam = measureScale(context, branches, openRun);
+  const directBeam = measureScale(context, branches, open);
   return directBeam.ok ? success({ transmission, directBeam: directBeam.value }) : directBeam;
 }
 
@@ -87,7 +94,7 @@ function measureTransmission(
   context: CorrectionContext,
   branches: OpenBranches,
   run: RunInputs,
-  openRun: RunInputs,
+  openBeam: OpenBeam,
 ): Result<SourcedMeasure> {
   const { settings } = context;
   const wanted =
@@ -95,17 +102,17 @@ function measureTransmission(
     (typeof settings.absolute === "object" && settings.absolute.method === "direct-beam"
       ? settings.absolute.directBeamRadius_px
       : undefined);
-  const circle = beamCircle(context, openRun, wanted, "corrections.transmission.radius_px");
+  const circle = beamCircle(context, openBeam, wanted, "corrections.transmission.radius_px");
   if (!circle.ok) return circle;
-  const by = beamNormalisation(settings, [run, openRun]);
-  const open = beamCounts(context, branches, openRun, { circle: circle.value, by });
+  const by = beamNormalisation(settings, [run, openBeam.run]);
+  const open = beamCounts(context, branches, openBeam.run, { circle: circle.value, by });
   if (!open.ok) return open;
   const through = beamCounts(context, branches, run, { circle: circle.value, by });
   if (!through.ok) return through;
   return success({
     ...transmissionRatio(through.value.counts, open.value.counts),
     from: `measured from runs.${run.role} and runs.emptyBeam`,
-    openBeam: openBeam(open.value.counts, circle.value, by),
+    openBeam: sharedPart(open.value.counts, circle.value, by),
     details: {
       method: "measure",
       normalisedBy: by,
@@ -117,21 +124,24 @@ function measureTransmission(
   });
 }
 
-function measureScale(context: CorrectionContext, branches: OpenBranches, openRun: RunInputs): Result<SourcedMeasure> {
+function measureScale(context: CorrectionContext, branches: OpenBranches, openBeam: OpenBeam): Result<SourcedMeasure> {
   const { settings, runs } = context;
   const wanted =
     typeof settings.absolute === "object" && settings.absolute.method === "direct-beam"
       ? settings.absolute.directBeamRadius_px
       : undefined;
-  const circle = beamCircle(context, openRun, wanted, "corrections.absolute.directBeamRadius_px");
+  const circle = beamCircle(context, openBeam, wanted, "corrections.absolute.directBeamRadius_px");
   if (!circle.ok) return circle;
   const by = normalisationOf(settings, runs);
-  const open = beamCounts(context, branches, openRun, { circle: circle.value, by: by === "time" ? "time" : "monitor" });
+  const open = beamCounts(context, branches, openBeam.run, {
+    circle: circle.value,
+    by: by === "time" ? "time" : "monitor",
+  });
   if (!open.ok) return open;
   return success({
     ...beamIntensity(open.value.counts),
     from: "measured from runs.emptyBeam",
-    openBeam: openBeam(open.value.counts, circle.value, by),
+    openBeam: sharedPart(open.value.counts, circle.value, by),
     details: { ...circleDetails(circle.value), ...countDetails("emptyBeam", open.value.counts) },
     warnings: open.value.warnings,
   });
@@ -146,15 +156,14 @@ function beamNormalisation({ normaliseBy }: PlanCorrections, runs: readonly RunI
 /** Around the spot that the empty beam makes; the plan's beam centre where the spot does not stand out. */
 function beamCircle(
   { runs }: CorrectionContext,
-  openRun: RunInputs,
+  { run, spot }: OpenBeam,
   radius: number | undefined,
   field: string,
 ): Result<BeamCircle> {
-  const spot = findDirectBeam(openRun.frame);
   if (spot.ok) return success({ x: spot.value.x, y: spot.value.y, radius: radius ?? spot.value.radius });
   if (radius === undefined)
-    return failure(spot.fault.code, `${openRun.file}: ${spot.fault.message}; or set ${field}`, {
-      file: openRun.file,
+    return failure(spot.fault.code, `${run.file}: ${spot.fault.message}; or set ${field}`, {
+      file: run.file,
       field,
     });
   return success({ ...runs.sample.geometry.beamCentre, radius });
@@ -199,9 +208,11 @@ function beamCounts(
   });
 }
 
-type OpenBeam = NonNullable<SourcedMeasure["openBeam"]>;
-
-function openBeam(counts: BeamCounts, { x, y, radius }: BeamCircle, by: string): OpenBeam {
+function sharedPart(
+  counts: BeamCounts,
+  { x, y, radius }: BeamCircle,
+  by: string,
+): NonNullable<SourcedMeasure["openBeam"]> {
   return { relativeVariance: relativeVariance(counts), sum: [x, y, radius, by].join(" ") };
 }
 

@@ -1,10 +1,9 @@
-import { cosTwoThetaMap } from "../geometry/maps.ts";
-import { solidAngleMap } from "../geometry/solid-angle.ts";
 import type { PlanCorrections, RunRole } from "../model/plan.ts";
 import { failure, type Result, success } from "../model/result.ts";
 import type { CorrectionContext, MaskInputs, RunInputs, Runs } from "./correction.ts";
 import { CORRECTION_DEFAULTS } from "./defaults.ts";
 import { efficiencyRatio } from "./detector-efficiency.ts";
+import type { GeometryMaps } from "./geometry-maps.ts";
 import { CORRECTIONS } from "./index.ts";
 import { measureBeams, type OpenBranches } from "./measure-beams.ts";
 import { obliquePathFactor } from "./oblique-path.ts";
@@ -25,9 +24,13 @@ export interface Measurements extends Pick<CorrectionContext, "sensitivity" | "t
  * Evaluates flood and direct-beam runs. They get dead time, blocked beam and (direct beams) sensitivity like any other
  * run, by the same steps.
  */
-export function measureRuns(settings: PlanCorrections, runs: Runs, mask: MaskInputs): Result<Measurements> {
+export function measureRuns(
+  settings: PlanCorrections,
+  runs: Runs,
+  { mask, maps }: { readonly mask: MaskInputs; readonly maps: GeometryMaps },
+): Result<Measurements> {
   const branches: OpenBranches = {};
-  const context: CorrectionContext = { settings, runs, branches, mask };
+  const context: CorrectionContext = { settings, runs, branches, mask, maps };
   if (runs.blockedBeam !== undefined && settings.blockedBeam !== "none") {
     branches.blockedBeam = startEstimate(runs.blockedBeam);
     const done = runCorrections(COUNTER_STEPS, context, ["blockedBeam"]);
@@ -65,7 +68,7 @@ function measureSensitivity(
       net[p]! += a * term.value[p]!;
       variance[p]! += a * a * term.variance[p]!;
     }
-  const { factors, expected, warnings } = evenDetector(settings, run);
+  const { factors, expected, warnings } = evenDetector(context, run);
   const smooth = settings.flood?.smooth_px ?? CORRECTION_DEFAULTS.floodSmooth_px;
   const sensitivity = sensitivityFromFlood(
     { width, height, net, variance, mask: own, ...(expected && { expected }) },
@@ -93,12 +96,12 @@ interface EvenDetector {
 }
 
 /** What an even detector would count of a flood, pixel by pixel: the very factors that the data get. */
-function evenDetector(settings: PlanCorrections, { geometry, metadata, file }: RunInputs): EvenDetector {
+function evenDetector({ settings, maps }: CorrectionContext, { geometry, metadata, file }: RunInputs): EvenDetector {
   const method = settings.solidAngle ?? CORRECTION_DEFAULTS.solidAngle;
   // With the solid angle left in the data it must stay in the flood: both or neither.
   if (method === "none") return { factors: [], warnings: [] };
-  const expected = solidAngleMap(geometry, method);
-  const cosTwoTheta = cosTwoThetaMap(geometry);
+  const expected = maps.solidAngle(geometry, method).slice();
+  const cosTwoTheta = maps.cosTwoTheta(geometry);
   const factors = ["solidAngle"];
   const warnings: string[] = [];
   const multiply = (key: string, map: Float64Array): void => {

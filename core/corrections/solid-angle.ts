@@ -1,4 +1,3 @@
-import { solidAngleMap } from "../geometry/solid-angle.ts";
 import { success } from "../model/result.ts";
 import { applied, type Correction, notApplied, SCATTERING_ROLES } from "./correction.ts";
 import { CORRECTION_DEFAULTS } from "./defaults.ts";
@@ -10,14 +9,14 @@ const KEY = "corrections.solidAngle";
 export const solidAngle: Correction = {
   key: "solidAngle",
   roles: SCATTERING_ROLES,
-  prepare({ settings, runs }, role) {
+  prepare({ settings, runs, maps }, role) {
     const method = settings.solidAngle ?? CORRECTION_DEFAULTS.solidAngle;
     if (method === "none") return notApplied("solidAngle", `switched off by ${KEY}`);
     const run = runs[role];
     if (run === undefined) throw new TypeError(`there is no run ${role}`);
     // Both runs fall on the same pixels; a cell that was measured elsewhere is refused when the runs are compared.
     const { geometry, metadata } = runs.sample;
-    const omega = solidAngleMap(geometry, method);
+    const omega = maps.solidAngle(geometry, method);
     const sources: Record<string, string> = { method: settings.solidAngle === undefined ? "default" : KEY };
     if (metadata.distance !== undefined) sources["distance_m"] = metadata.distance.from;
     if (metadata.pixelSize !== undefined) sources["pixelSize_mm"] = metadata.pixelSize.from;

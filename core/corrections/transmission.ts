@@ -1,4 +1,3 @@
-import { cosTwoThetaMap } from "../geometry/maps.ts";
 import { failure, success } from "../model/result.ts";
 import { applied, type Correction, notApplied, SCATTERING_ROLES } from "./correction.ts";
 import { CORRECTION_DEFAULTS } from "./defaults.ts";
@@ -34,7 +33,7 @@ export const transmission: Correction = {
     const obliquePath =
       (typeof choice === "object" ? choice.obliquePath : undefined) ?? CORRECTION_DEFAULTS.obliquePath;
     const path = obliquePath
-      ? obliquePathFactor(cosTwoThetaMap(context.runs.sample.geometry), Math.min(value, 1))
+      ? obliquePathFactor(context.maps.cosTwoTheta(context.runs.sample.geometry), Math.min(value, 1))
       : undefined;
     return success((target) => {
       multiplyNorm(target, value);

@@ -1,4 +1,5 @@
 import type { Branches, CorrectionContext, RunInputs, Runs } from "../corrections/correction.ts";
+import { GeometryMaps } from "../corrections/geometry-maps.ts";
 import { CORRECTIONS } from "../corrections/index.ts";
 import { measureRuns } from "../corrections/measure-runs.ts";
 import { runCorrections } from "../corrections/run-corrections.ts";
@@ -36,12 +37,19 @@ export function buildEstimate(
     geometry,
     metadata,
     mask,
-  }: { readonly geometry: Geometry; readonly metadata: RoleMetadata; readonly mask: BuiltMask },
+    maps = new GeometryMaps(),
+  }: {
+    readonly geometry: Geometry;
+    readonly metadata: RoleMetadata;
+    readonly mask: BuiltMask;
+    /** Kept by a caller that reduces on the same geometry again. */
+    readonly maps?: GeometryMaps | undefined;
+  },
 ): Result<BuiltEstimate> {
   const runs = runInputs(inputs, geometry, metadata);
   if (!runs.ok) return runs;
   const settings = plan.corrections ?? {};
-  const measured = measureRuns(settings, runs.value, mask);
+  const measured = measureRuns(settings, runs.value, { mask, maps });
   if (!measured.ok) return measured;
 
   const { sample, emptyCell, blockedBeam } = runs.value;
@@ -51,7 +59,7 @@ export function buildEstimate(
     ...(blockedBeam && { blockedBeam: startEstimate(blockedBeam, mask.bits) }),
   };
   const { evaluated, ...measurements } = measured.value;
-  const context: CorrectionContext = { settings, runs: runs.value, branches, mask, ...measurements };
+  const context: CorrectionContext = { settings, runs: runs.value, branches, mask, maps, ...measurements };
   const roles = (["sample", "emptyCell", "blockedBeam"] as const).filter((role) => {
     // A blocked beam that is not subtracted needs no count time for its dead time.
     return runs.value[role] !== undefined && (role !== "blockedBeam" || settings.blockedBeam !== "none");

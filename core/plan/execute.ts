@@ -1,4 +1,5 @@
 import { qMaps } from "../averaging/average-frame.ts";
+import { GeometryMaps } from "../corrections/geometry-maps.ts";
 import type { Geometry } from "../model/geometry.ts";
 import type { LedgerInput } from "../model/ledger.ts";
 import type { RunMetadata } from "../model/metadata.ts";
@@ -14,7 +15,7 @@ import { type Inputs, loadInputs } from "./inputs.ts";
 import { intensityMaps } from "./intensity-maps.ts";
 import { type Plan, RUN_ROLES, type RunRole } from "./plan.ts";
 import type { Reduction, RunSource } from "./reduction.ts";
-import { keep, type ReductionCache, recall } from "./reduction-cache.ts";
+import { type GeometryGround, keep, type ReductionCache, recall } from "./reduction-cache.ts";
 import { idleMetadata, idleRuns, resolveMetadata } from "./resolve-metadata.ts";
 
 export interface ReduceOptions {
@@ -85,17 +86,17 @@ export function reduceInputs(
   const measuredAt = (beamRole && metadata[beamRole]?.wavelength?.value) ?? found.wavelength;
   const gravity = applyGravity(plan, found, metadata.sample, measuredAt);
   if (!gravity.ok) return gravity;
-  const { geometry, smearing } = gravity.value;
+  const { smearing } = gravity.value;
+  const { geometry, qMaps: maps, maps: geometryMaps } = groundOf(gravity.value.geometry, cache);
   signal.throwIfAborted();
 
   onProgress?.(0.85, "correcting");
-  const built = buildEstimate(plan, inputs, { geometry, metadata, mask });
+  const built = buildEstimate(plan, inputs, { geometry, metadata, mask, maps: geometryMaps });
   if (!built.ok) return built;
   const { estimate, unit, transmission } = built.value;
   signal.throwIfAborted();
 
   onProgress?.(0.95, "averaging");
-  const maps = qMaps(geometry);
   const collimation = collimationOf(metadata.sample);
   const { resolution, entry: resolutionEntry } = resolutionOf(geometry, collimation, smearing);
   const averages = buildAverages(plan, estimate, { geometry, maps, unit, resolution });
@@ -124,7 +125,7 @@ export function reduceInputs(
     transmission,
     unit,
     estimate,
-    maps: { ...intensityMaps(estimate), q: maps.q, phi: maps.phi, mask: estimate.mask },
+    maps: { ...intensityMaps(estimate), ...maps, mask: estimate.mask },
     curves: averages.value.curves,
     profiles: averages.value.profiles,
     ledger: { program: { name: "Halation", version }, plan, inputs: ledgerInputs(inputs), steps, warnings },
@@ -143,6 +144,12 @@ export function metadataByRole(
     if (run !== undefined) byRole[role] = resolveMetadata(plan, role, run.metadata);
   }
   return { ...byRole, sample: byRole.sample! };
+}
+
+function groundOf(geometry: Geometry, cache: ReductionCache | undefined): GeometryGround {
+  const key = canonicalJson(geometry);
+  const known = recall(cache?.ground, key);
+  return known ?? keep(cache?.ground, key, { geometry, qMaps: qMaps(geometry), maps: new GeometryMaps() });
 }
 
 /** Which measurements a stage saw. */

@@ -46,6 +46,13 @@ export function geometryLike(sample: Geometry, own: RunMetadata, place: RunPlace
       const found = needed(own, key, place);
       if (!found.ok) return found;
     }
+  const differs =
+    (own.distance !== undefined && own.distance.value !== sample.distance) ||
+    (own.wavelength !== undefined && own.wavelength.value !== sample.wavelength) ||
+    (own.pixelSize !== undefined &&
+      (own.pixelSize.value[0] !== sample.pixelSizeX || own.pixelSize.value[1] !== sample.pixelSizeY));
+  // The very object, so that maps are shared.
+  if (!differs) return success(sample);
   const [pixelSizeX, pixelSizeY] = own.pixelSize?.value ?? [sample.pixelSizeX, sample.pixelSizeY];
   return success({
     ...sample,

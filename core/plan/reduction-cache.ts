@@ -1,10 +1,13 @@
+import type { QMaps } from "../averaging/average-frame.ts";
+import type { GeometryMaps } from "../corrections/geometry-maps.ts";
+import type { Geometry } from "../model/geometry.ts";
 import type { BuiltMask } from "./build-mask.ts";
 import type { FoundCentre } from "./find-centre.ts";
 import type { InputRun, MaskFile } from "./inputs.ts";
 
 /**
- * What a caller that reduces again and again keeps between calls: runs by role and reference, and the two stages that
- * search the frame. A stage is made anew when anything that it depends on is another; runs are read again only from an
+ * What a caller that reduces again and again keeps between calls: runs by role and reference, and the stages that
+ * search the frame or depend on the geometry alone. A stage is made anew when anything that it depends on is another; runs are read again only from an
  * empty cache, so a caller whose files change takes a new one.
  */
 export interface ReductionCache {
@@ -12,6 +15,14 @@ export interface ReductionCache {
   readonly maskFiles: Map<string, MaskFile>;
   readonly mask: Kept<BuiltMask>;
   readonly centre: Kept<FoundCentre>;
+  readonly ground: Kept<GeometryGround>;
+}
+
+/** A geometry and what was made of it alone. */
+export interface GeometryGround {
+  readonly geometry: Geometry;
+  readonly qMaps: QMaps;
+  readonly maps: GeometryMaps;
 }
 
 /** The last value of a stage and what it was made of. */
@@ -21,7 +32,7 @@ export interface Kept<T> {
 }
 
 export function newReductionCache(): ReductionCache {
-  return { runs: new Map(), maskFiles: new Map(), mask: {}, centre: {} };
+  return { runs: new Map(), maskFiles: new Map(), mask: {}, centre: {}, ground: {} };
 }
 
 export function recall<T>(kept: Kept<T> | undefined, key: string): T | undefined {

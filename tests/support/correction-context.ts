@@ -1,4 +1,5 @@
 import type { Branches, CorrectionContext, RunInputs, Runs } from "../../core/corrections/correction.ts";
+import { GeometryMaps } from "../../core/corrections/geometry-maps.ts";
 import { CORRECTIONS } from "../../core/corrections/index.ts";
 import { runCorrections } from "../../core/corrections/run-corrections.ts";
 import { startEstimate } from "../../core/corrections/start-estimate.ts";
@@ -56,7 +57,7 @@ export function sketchContext(
     Object.entries(runs).map(([role, run]) => [role, startEstimate(run)]),
   ) as unknown as SketchedContext["branches"];
   const mask = { bits: new Uint16Array(width * height), parameters: {}, sources: {}, warnings: [] };
-  return { settings, runs, branches, mask, ...rest };
+  return { settings, runs, branches, mask, maps: new GeometryMaps(), ...rest };
 }
 
 function runOf(
