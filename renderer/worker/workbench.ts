@@ -11,13 +11,14 @@ import { type ReduceOptions, reducePlan } from "../../core/plan/execute.ts";
 import { validatePlan } from "../../core/plan/parse.ts";
 import type { Plan } from "../../core/plan/plan.ts";
 import type { Reduction, RunSource } from "../../core/plan/reduction.ts";
+import { newReductionCache } from "../../core/plan/reduction-cache.ts";
 import { scatterWarnings } from "../../core/plan/scatter-warnings.ts";
 import type { OutputServices } from "../../core/report/output-services.ts";
 import { buildOutputs } from "../../core/report/outputs.ts";
 import { Follower } from "./follow.ts";
 import type { Answer, Ask } from "./protocol.ts";
 
-type Options = Pick<ReduceOptions, "signal" | "onProgress">;
+type Options = Pick<ReduceOptions, "signal" | "onProgress" | "cache">;
 
 interface Made {
   readonly serial: number;
@@ -26,7 +27,7 @@ interface Made {
   readonly reduction: Reduction;
 }
 
-/** Does what the window asks, and keeps what it made last: a change recomputes what depends on it. */
+/** Does what the window asks, and keeps what it made last. */
 export class Workbench {
   readonly #source: RunSource;
   readonly #services: OutputServices;
@@ -35,6 +36,8 @@ export class Workbench {
   #nextFrame = 1;
   #serial = 0;
   #made: Made | undefined;
+  /** Runs and stages of the reduction on show: a change recomputes what depends on it. */
+  #cache = newReductionCache();
   #follower: Follower | undefined;
 
   constructor(parts: { readonly source: RunSource; readonly services: OutputServices; readonly version: string }) {
@@ -47,6 +50,7 @@ export class Workbench {
   forget(): void {
     this.#made = undefined;
     this.#follower = undefined;
+    this.#cache = newReductionCache();
   }
 
   async describe(
@@ -77,7 +81,8 @@ export class Workbench {
     const start = performance.now();
     const checked = validatePlan(plan);
     if (!checked.ok) return checked;
-    const reduced = this.#again(plan, sampleIndex) ?? (await this.#reduce(plan, sampleIndex, options));
+    const reduced =
+      this.#again(plan, sampleIndex) ?? (await this.#reduce(plan, sampleIndex, { ...options, cache: this.#cache }));
     if (!reduced.ok) return reduced;
     const reduction = reduced.value;
     this.#made = { serial: ++this.#serial, plan, sampleIndex, reduction };
