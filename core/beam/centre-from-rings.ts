@@ -139,7 +139,8 @@ function circleWithoutOutliers(points: readonly [number, number][]) {
     const circle = circleThroughPoints(kept);
     if (!circle.ok) return undefined;
     const { x, y, radius } = circle.value;
-    const away = (p: readonly [number, number]): number => Math.abs(Math.hypot(p[0] - x, p[1] - y) - radius);
+    const away = ([px, py]: readonly [number, number]): number =>
+      Math.abs(Math.sqrt(square(px - x) + square(py - y)) - radius);
     const typical = kept.map(away).sort((a, b) => a - b)[kept.length >> 1]!;
     const next = kept.filter((p) => away(p) <= 3 * Math.max(typical, 0.3));
     if (next.length === kept.length) return circle.value;

@@ -37,6 +37,9 @@ export interface FrameModelOptions {
   readonly centrePrior: { readonly x: number; readonly y: number; readonly sigma: number };
   /** A stop in front of it all; absent: none. */
   readonly stop?: ShapeKind;
+  /** Priors, where the usual ones are too wide: see ROUGHNESS and ANISOTROPY. */
+  readonly roughness?: number;
+  readonly anisotropy?: number;
 }
 
 // Second differences of the logarithm from knot to knot: what a smooth profile may do where no count says otherwise.
@@ -82,6 +85,8 @@ export class FrameModel implements Likelihood {
   readonly stop: ShapeKind | undefined;
   readonly pixels: FitPixels;
   private readonly aspect: number;
+  private readonly roughness: number;
+  private readonly anisotropy: number;
   private readonly prior: FrameModelOptions["centrePrior"];
   private readonly knots: number;
   private readonly spacing: number;
@@ -96,7 +101,9 @@ export class FrameModel implements Likelihood {
   private viewed: Float64Array | undefined;
   private shape: Float64Array = new Float64Array(0);
 
-  constructor({ pixels, aspect, reach, centrePrior, stop }: FrameModelOptions) {
+  constructor({ pixels, aspect, reach, centrePrior, stop, roughness, anisotropy }: FrameModelOptions) {
+    this.roughness = roughness ?? ROUGHNESS;
+    this.anisotropy = anisotropy ?? ANISOTROPY;
     this.pixels = pixels;
     this.aspect = aspect;
     this.prior = centrePrior;
@@ -260,10 +267,15 @@ export class FrameModel implements Likelihood {
     return lit + level * shadow + 1e-12;
   }
 
-  /** `expected`, with its derivatives added to `into` (size entries). */
-  addExpected(parameters: Float64Array, x: number, y: number, into: Float64Array): number {
+  /** `expected`, with its derivatives times `factor` added to `into` (size entries). */
+  addExpected(
+    parameters: Float64Array,
+    x: number,
+    y: number,
+    { factor, into }: { factor: number; into: Float64Array },
+  ) {
     const mu = this.expected(parameters, x, y);
-    for (let a = 0; a < this.activeCount; a++) into[this.active[a]!]! += this.derivative[a]!;
+    for (let a = 0; a < this.activeCount; a++) into[this.active[a]!]! += factor * this.derivative[a]!;
     return mu;
   }
 
@@ -303,7 +315,7 @@ export class FrameModel implements Likelihood {
         value += pull(parameters, gradient, information, {
           index: base + k,
           target: 0,
-          sigma: ANISOTROPY,
+          sigma: this.anisotropy,
           size: this.size,
         });
     }
@@ -317,7 +329,7 @@ export class FrameModel implements Likelihood {
     gradient: Float64Array,
     information: Float64Array,
   ): number {
-    const w = 1 / (ROUGHNESS * ROUGHNESS);
+    const w = 1 / (this.roughness * this.roughness);
     const weights = [1, -2, 1];
     let value = 0;
     for (let k = base; k + 2 < base + count; k++) {
@@ -350,7 +362,7 @@ function pull(
  */
 function splineBasis(u: number, knots: number, out: Float64Array): number {
   const most = knots - 3;
-  const inside = u < most ? u : most;
+  const inside = Math.min(u, most);
   const first = inside < most ? Math.floor(inside) : most - 1;
   const t = inside - first;
   const rest = 1 - t;

@@ -118,8 +118,11 @@ function solveDamped(
   return move.every(Number.isFinite) ? move : undefined;
 }
 
-/** NaN throughout where the information is singular: nothing is known about some combination of parameters. */
-function inverse(information: Float64Array, n: number): Float64Array {
+/**
+ * Covariance from an information matrix given by its lower triangle. NaN throughout where it is singular: nothing is known
+ * about some combination of parameters.
+ */
+export function inverse(information: Float64Array, n: number): Float64Array {
   const cholesky = new CholeskyDecomposition(symmetric(information, n, 0));
   if (!cholesky.isPositiveDefinite()) return new Float64Array(n * n).fill(Number.NaN);
   return Float64Array.from(cholesky.solve(Matrix.eye(n)).to1DArray());

@@ -37,8 +37,8 @@ export function blurredEdge(
 ): EdgeValues {
   const absX = Math.abs(normalX);
   const absY = Math.abs(normalY);
-  const wide = absX > absY ? absX : absY;
-  const narrow = absX > absY ? absY : absX;
+  const wide = Math.max(absX, absY);
+  const narrow = Math.min(absX, absY);
   const half = (wide + narrow) / 2;
   if (depth > half + REACH * penumbra || depth < -half - REACH * penumbra) {
     out.value = depth > 0 ? 1 : 0;

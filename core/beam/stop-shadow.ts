@@ -52,6 +52,10 @@ export interface StopShadowOptions {
 }
 
 const CANDIDATES = 3;
+/** Cut out around the dark box where the halo's centre is found, px; how firmly that centre ties the next fits. */
+const RIM = 4;
+const TIE_SIGMAS = 5;
+const LEAST_TIE = 0.3;
 /** A second dark place is worth a fit where it comes this close to the darkest. */
 const CONTENDER = 0.6;
 /** Larger frames are searched in coarser pixels, and larger stops fitted in them: the model integrates over any pixel. */
@@ -217,22 +221,30 @@ interface HaloStart {
   readonly prior: { readonly x: number; readonly y: number; readonly sigma: number };
 }
 
-/** The halo alone, from two starting centres (the stop's, and the middle of what is bright), with the stop cut out. */
+/**
+ * The halo alone, from two starting centres (the stop's, and the middle of what is bright), with the stop and its rim cut
+ * out. The centre found here ties the fits that follow: otherwise direct beam that leaks at the rim would draw the halo's
+ * centre to itself and pass for halo.
+ */
 function fitHalo(pixels: FitPixels, box: DarkBox, { aspect, reach }: Region): HaloStart {
-  const margin = 2;
   const outside = selectPixels(
     pixels,
-    (x, y) => Math.abs(x - box.x) > box.width / 2 + margin || Math.abs(y - box.y) > box.height / 2 + margin,
+    (x, y) => Math.abs(x - box.x) > box.width / 2 + RIM || Math.abs(y - box.y) > box.height / 2 + RIM,
   );
-  const prior = { x: box.x, y: box.y, sigma: reach / 2 };
+  const wide = { x: box.x, y: box.y, sigma: reach / 2 };
   const starts = [{ x: box.x, y: box.y }, brightMiddle(outside)];
   let best: Climb | undefined;
   for (const start of starts) {
-    const model = new FrameModel({ pixels: outside, aspect, reach: reach * 1.5, centrePrior: prior });
+    const model = new FrameModel({ pixels: outside, aspect, reach: reach * 1.5, centrePrior: wide });
     const result = climb(model, model.start(start), FEW);
     if (best === undefined || result.value > best.value) best = result;
   }
-  return { centre: { x: best!.parameters[0]!, y: best!.parameters[1]! }, prior };
+  const { parameters, covariance } = best!;
+  const size = parameters.length;
+  const sigma = Math.sqrt(Math.max(covariance[0]!, covariance[size + 1]!));
+  const centre = { x: parameters[0]!, y: parameters[1]! };
+  const tie = Math.min(wide.sigma, Math.max(LEAST_TIE, TIE_SIGMAS * sigma));
+  return { centre, prior: sigma > 0 ? { ...centre, sigma: tie } : wide };
 }
 
 function climbWithoutStop(

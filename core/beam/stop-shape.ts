@@ -42,7 +42,7 @@ function circle(shape: ArrayLike<number>, x: number, y: number, derivatives: Flo
   const r = Math.sqrt(dx * dx + dy * dy + 1e-6);
   const spread = 1 / 12 + s * s;
   // Close to the middle the correction would diverge; it belongs to the rim.
-  const farR = r > 0.5 ? r : 0.5;
+  const farR = Math.max(r, 0.5);
   // In the very middle any direction will do.
   const [normalX, normalY] = r > 0.01 ? [dx / r, dy / r] : [1, 0];
   const edge = blurredEdge(shape[3]! - r - spread / (2 * farR), s, normalX, normalY, edgeA);

@@ -3,7 +3,6 @@ import { centreBySymmetry } from "../../core/beam/centre-by-symmetry.ts";
 import { centreFromRings } from "../../core/beam/centre-from-rings.ts";
 import { centreOfMass, findDirectBeam } from "../../core/beam/centre-of-mass.ts";
 import { circleThroughPoints } from "../../core/beam/circle-through-points.ts";
-import { findBeamCentre } from "../../core/beam/find-beam-centre.ts";
 import { ringDistance, ringRadius } from "../../core/beam/ring-distance.ts";
 import type { Result } from "../../core/model/result.ts";
 import { countedFrame, expectedFrame } from "../support/beam-scene.ts";
@@ -80,7 +79,7 @@ describe("the centre of mass", () => {
 
 describe("the centre by symmetry", () => {
   it.skipIf(!hasShared(REAL_FRAME))("of the real frame is (60.32, 63.58) within 0.06", async () => {
-    const centre = mustBe(findBeamCentre({ method: "symmetry" }, { frame: await realFrame() }));
+    const centre = mustBe(centreBySymmetry(await realFrame()));
     expect(Math.abs(centre.x - 60.32)).toBeLessThan(0.06);
     expect(Math.abs(centre.y - 63.58)).toBeLessThan(0.06);
     // The independent fit gave 0.017 with a profile of its own.
@@ -179,23 +178,5 @@ describe("rings", () => {
   it("are refused where there is none", () => {
     const flat = countedFrame(new Float64Array(64 * 64).fill(9), 64, 5);
     expect(centreFromRings(flat, { dSpacing: 58.38 })).toMatchObject({ ok: false, fault: { code: "inconsistent" } });
-  });
-});
-
-describe("the plan's methods", () => {
-  it("name what they lack", () => {
-    expect(findBeamCentre({ method: "given" }, {})).toMatchObject({
-      fault: { code: "missing", field: "metadata.all.beamCentre_px" },
-    });
-    expect(findBeamCentre({ method: "direct-beam" }, {})).toMatchObject({
-      fault: { code: "missing", field: "runs.emptyBeam" },
-    });
-  });
-
-  it("keep a given centre and where it came from", () => {
-    expect(findBeamCentre({ method: "given" }, { given: { x: 3, y: 4, from: "plan" } })).toEqual({
-      ok: true,
-      value: { x: 3, y: 4, method: "given", from: "plan" },
-    });
   });
 });

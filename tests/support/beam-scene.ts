@@ -22,8 +22,6 @@ export interface BeamScene {
   };
   /** Counts a pixel that reach the detector inside the shadow too. */
   readonly level: number;
-  /** A part of the direct beam that passes beside the stop. */
-  readonly leak?: { readonly x: number; readonly y: number; readonly sigma: number; readonly counts: number };
 }
 
 const SUBDIVISION = 8;
@@ -55,11 +53,6 @@ export function expectedFrame(scene: BeamScene): Float64Array {
             open = 1 - hit / shifts.length ** 2;
           }
           sum += scene.halo(px - beam.x, py - beam.y) * open;
-          const { leak } = scene;
-          if (leak !== undefined) {
-            const r2 = (px - leak.x) ** 2 + (py - leak.y) ** 2;
-            sum += (leak.counts * Math.exp(-r2 / (2 * leak.sigma ** 2))) / (2 * Math.PI * leak.sigma ** 2);
-          }
         }
       }
       out[y * width + x] = sum / (n * n) + scene.level;
