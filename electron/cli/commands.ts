@@ -1,7 +1,8 @@
+import { beamstop } from "./beamstop.ts";
 import type { Command } from "./command.ts";
 import { inspect } from "./inspect.ts";
 import { reduce } from "./reduce.ts";
 import { simulate } from "./simulate.ts";
 
 /** Every command, in the order of the help page. A new one is a file and a line here. */
-export const COMMANDS: readonly Command[] = [reduce, inspect, simulate];
+export const COMMANDS: readonly Command[] = [reduce, inspect, beamstop, simulate];

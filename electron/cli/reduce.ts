@@ -1,19 +1,17 @@
-import { readFile } from "node:fs/promises";
-import { basename, dirname, extname, join, relative, resolve, sep } from "node:path";
+import { basename, extname, join, resolve } from "node:path";
 import { type Fault, type Result, success } from "../../core/model/result.ts";
 import { reducePlan } from "../../core/plan/execute.ts";
-import { parsePlan } from "../../core/plan/parse.ts";
 import { OUTPUT_KINDS, type Plan, type RunReference } from "../../core/plan/plan.ts";
 import type { Reduction } from "../../core/plan/reduction.ts";
 import { buildOutputs } from "../../core/report/outputs.ts";
 import { reductionSummary } from "../../core/report/summary.ts";
-import { ioFault } from "../services/io-fault.ts";
 import { checkOutputFolder, writeOutputFolder } from "../services/output-folder.ts";
 import { rasterise } from "../services/rasterise.ts";
 import { FileRunSource } from "../services/run-source.ts";
 import { VERSION } from "../services/version.ts";
 import { writeHdf5 } from "../services/write-hdf5.ts";
 import type { Command, CommandContext, CommandResult } from "./command.ts";
+import { fromPlanFolder, planFolder, readPlanFile } from "./plan-file.ts";
 
 export const reduce: Command = {
   name: "reduce",
@@ -37,7 +35,7 @@ export const reduce: Command = {
     const out = resolve(given.values.get("out") ?? "");
     const job: Job = {
       plan: plan.value,
-      source: new FileRunSource(dirname(resolve(planFile))),
+      source: new FileRunSource(planFolder(planFile)),
       out,
       force: given.flags.has("force"),
       context,
@@ -56,17 +54,9 @@ interface Job {
 }
 
 async function readPlan(file: string, samples: readonly string[]): Promise<Result<Plan>> {
-  let text: string;
-  try {
-    text = await readFile(file, "utf8");
-  } catch (error) {
-    return ioFault("read", file, error);
-  }
-  const plan = parsePlan(text, file);
+  const plan = await readPlanFile(file);
   if (!plan.ok || samples.length === 0) return plan;
-  // Names on the command line start from where the person is, names in a plan from the plan.
-  const folder = dirname(resolve(file));
-  const named = samples.map((sample) => relative(folder, resolve(sample)).split(sep).join("/"));
+  const named = samples.map((sample) => fromPlanFolder(planFolder(file), sample));
   const [first, second] = named;
   const sample = first !== undefined && second === undefined ? first : named;
   return success({ ...plan.value, runs: { ...plan.value.runs, sample } });
