@@ -18,7 +18,7 @@ import { PALETTE_SIZE, paletteBytes } from "./palette.ts";
 import { axisNumbers, withEnd } from "./range-edit.ts";
 
 const BINS = 96;
-const HEIGHT = 40; // CSS px of the bars
+const HEIGHT = 30; // CSS px of the bars
 const LEAST_BAR = 1.5; // CSS px
 const BAR_HEIGHT = 8; // CSS px of the colours
 /** Numbers below the axis stand at least this far apart, CSS px. */
