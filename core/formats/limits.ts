@@ -14,7 +14,8 @@ export const LIMITS = {
   containerDepth: 2,
   xmlBytes: 2 ** 26,
   xmlDepth: 64,
-  hdf5Depth: 64,
+  /** Finding an item costs HDF5 the square of its depth; NeXus files are some 10 deep. */
+  hdf5Depth: 32,
   hdf5Objects: 100_000,
   /** Sum of 4 + depth^2 over the listed items, since HDF5 takes so long to find one: some 5 s on a small computer. */
   hdf5Work: 400_000,

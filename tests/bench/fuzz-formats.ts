@@ -1,7 +1,7 @@
 // Changes valid files at random and opens what comes of them, in a worker that is watched: nothing may throw, take
 // longer than 5 s, or take more memory than the stated bound.
 //
-//   npx vite build --ssr tests/bench/fuzz-formats.ts --outDir dist/fuzz && node dist/fuzz/fuzz-formats.js [runs] [seed]
+//   npx vite build --ssr tests/bench/fuzz-formats.ts --outDir dist/fuzz && node dist/fuzz/fuzz-formats.js [runs] [seed] [first]
 import { readFileSync } from "node:fs";
 import { resolve } from "node:path";
 import { fileURLToPath } from "node:url";
@@ -74,12 +74,12 @@ if (isMainThread) await watch();
 else await work();
 
 async function watch(): Promise<void> {
-  const [runs = 20_000, seed = 1] = process.argv.slice(2).map(Number);
+  const [runs = 20_000, seed = 1, from = 0] = process.argv.slice(2).map(Number);
   const counts = new Map<string, number>();
   const bugs: Report[] = [];
   const slowest = { ms: 0, sample: "", run: 0 };
   const growth = new Map<string, number>();
-  let first = 0;
+  let first = from;
   let peak = 0;
   let baseline = 0;
   const began = performance.now();

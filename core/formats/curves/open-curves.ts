@@ -1,6 +1,7 @@
 import { failure, type Result } from "../../model/result.ts";
 import { bytesSource } from "../byte-source.ts";
 import { gunzip } from "../containers/gzip-reader.ts";
+import { openHdf5Checked } from "../hdf5/open-checked.ts";
 import { PackedDataError } from "../inflate.ts";
 import { expansionLimit, LIMITS } from "../limits.ts";
 import { nexusReader } from "../nexus/nexus-reader.ts";
@@ -30,7 +31,7 @@ async function readCurves(
   const head = await source.read(0, Math.min(LIMITS.headBytes, source.size));
   if (head[0] === 0x1f && head[1] === 0x8b && depth < LIMITS.containerDepth) return unpacked(source, context, depth);
   if (nexusReader.sniff(head, source) === "yes") {
-    const opened = await context.openHdf5(source);
+    const opened = await openHdf5Checked(source, context.openHdf5);
     if (!opened.ok) return opened;
     try {
       return readNxcansas(opened.value);

@@ -2,6 +2,7 @@ import type { Bank, Frame, PixelArray, Run } from "../../model/frame.ts";
 import { MASK_REASONS } from "../../model/mask.ts";
 import { failure, type Result, success } from "../../model/result.ts";
 import type { Hdf5Dataset, Hdf5File } from "../hdf5/hdf5-file.ts";
+import { openHdf5Checked } from "../hdf5/open-checked.ts";
 import { checkFrameSize, expansionLimit } from "../limits.ts";
 import { makeFrame } from "../make-frame.ts";
 import type { FormatReader, ReadChoice } from "../reader.ts";
@@ -25,7 +26,7 @@ export const nexusReader: FormatReader = {
     return "no";
   },
   async open(source, context) {
-    const opened = await context.openHdf5(source);
+    const opened = await openHdf5Checked(source, context.openHdf5);
     if (!opened.ok) return opened;
     const file = opened.value;
     const run = await openNexus(file, source.size, context.choice);

@@ -59,7 +59,7 @@ export function placementOf(tree: Tree, detector: TreeGroup): Placement | string
       } else origin = add(origin, vector, amount);
       const offset = vectorOf(attributes.get("offset"));
       const offsetFactor = unitFactor("length", textAttribute(attributes, "offset_units") ?? field.unit ?? "");
-      if (offset !== undefined && offset.some((part) => part !== 0)) {
+      if (offset?.some((part) => part !== 0) === true) {
         if (offsetFactor === undefined) return `${path}: its offset has no unit of length`;
         origin = add(origin, offset, offsetFactor);
       }

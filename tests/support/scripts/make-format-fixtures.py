@@ -300,7 +300,7 @@ def hostile_hdf5():
         detector.create_dataset("data", shape=(0, 128), maxshape=(None, 128), dtype="u4", chunks=(16, 16))
     with h5py.File(OUT / "deep.h5", "w", libver="latest") as f:
         at = f
-        for level in range(80):
+        for level in range(40):
             at = at.create_group("g")
         at.create_dataset("frame", data=FRAME.astype("u1"))
 

@@ -1,10 +1,19 @@
+import { readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
 import { describeRun } from "../../../core/formats/describe.ts";
 import { reasonsOf } from "../../../core/formats/nexus/detector-mask.ts";
 import type { Run } from "../../../core/model/frame.ts";
 import { MASK_REASONS } from "../../../core/model/mask.ts";
 import { KNOWN, knownCount, knownFrame } from "../../support/known-frame.ts";
-import { diskSource, fixture, messageOf, neverAborted, openSource, unwrap } from "../../support/open-file.ts";
+import {
+  diskSource,
+  fixture,
+  messageOf,
+  neverAborted,
+  openBytes,
+  openSource,
+  unwrap,
+} from "../../support/open-file.ts";
 import { hasShared, sharedFile } from "../../support/shared-data.ts";
 
 const variant = async (entry: string): Promise<Run> =>
@@ -315,6 +324,16 @@ describe("hostile HDF5", () => {
 
   it("with a dimension of 0 or nested without end is refused in words", async () => {
     expect(await fault("zero.h5")).toContain("its shape is 0 x 128");
-    expect(await fault("deep.h5")).toMatch(/holds no frame of rank 2 or more; .* is nested deeper than 64 groups/);
+    expect(await fault("deep.h5")).toContain("holds no frame of rank 2 or more; nested deeper than 32 groups at /g/g");
   });
+});
+
+it("a heap of texts without end is refused before the library would walk it for ever", async () => {
+  const bytes = new Uint8Array(readFileSync(fixture("nexus-standard.h5")));
+  const heap = bytes.findIndex(
+    (byte, i) => byte === 0x47 && bytes[i + 1] === 0x43 && bytes[i + 2] === 0x4f && bytes[i + 3] === 0x4c,
+  );
+  expect(heap).toBeGreaterThan(0);
+  bytes.fill(0, heap + 16, heap + 32);
+  expect(messageOf(await openBytes("endless.h5", bytes))).toContain(`the heap of texts at byte ${heap} has no end`);
 });

@@ -1,0 +1,55 @@
+import { failure, type Result } from "../../model/result.ts";
+import type { ByteSource, OpenHdf5 } from "../reader.ts";
+import type { Hdf5File } from "./hdf5-file.ts";
+
+/** Larger files are not looked through: reading them would take longer than what they hold is worth. */
+const LOOKED_THROUGH = 2 ** 28;
+const PIECE = 2 ** 20;
+/** GCOL, version 1; the version keeps pixels that spell the name by chance apart. */
+const SIGNATURE = [0x47, 0x43, 0x4f, 0x4c, 1];
+const HEADER = 16;
+
+/**
+ * Opens HDF5 after a look at its global heaps, which hold texts of variable length. The library walks a heap object by
+ * object and never ends on a free one of size 0 (seen with HDF5 1.10 and 2.0), so such a file must not reach it.
+ * @see HDF5 file format specification, section III.E
+ */
+export async function openHdf5Checked(source: ByteSource, openHdf5: OpenHdf5): Promise<Result<Hdf5File>> {
+  const damaged = source.size <= LOOKED_THROUGH ? await endlessHeap(source) : undefined;
+  if (damaged !== undefined)
+    return failure("unreadable", `${source.name} is damaged: the heap of texts at byte ${damaged} has no end`, {
+      file: source.name,
+    });
+  return openHdf5(source);
+}
+
+/** Offset of a global heap with a free object of size 0. */
+async function endlessHeap(source: ByteSource): Promise<number | undefined> {
+  for (let start = 0; start < source.size; start += PIECE) {
+    const bytes = await source.read(start, Math.min(start + PIECE + SIGNATURE.length - 1, source.size));
+    for (let at = bytes.indexOf(SIGNATURE[0]!); at >= 0; at = bytes.indexOf(SIGNATURE[0]!, at + 1))
+      if (at < PIECE && SIGNATURE.every((byte, i) => bytes[at + i] === byte) && (await isEndless(source, start + at)))
+        return start + at;
+  }
+  return undefined;
+}
+
+async function isEndless(source: ByteSource, heap: number): Promise<boolean> {
+  const head = await source.read(heap, heap + HEADER);
+  if (head.length < HEADER) return false;
+  const size = Number(new DataView(head.buffer).getBigUint64(8, true));
+  const end = Math.min(heap + size, source.size);
+  if (!(end - heap <= LARGEST_HEAP)) return false;
+  const view = new DataView((await source.read(heap, end)).buffer);
+  let at = HEADER;
+  while (at + HEADER <= view.byteLength) {
+    const isFree = view.getUint16(at, true) === 0;
+    const content = Number(view.getBigUint64(at + 8, true));
+    if (isFree && content === 0) return true;
+    // A free object counts its header, another one does not; both are padded to 8 bytes.
+    at += isFree ? content : HEADER + Math.ceil(content / 8) * 8;
+  }
+  return false;
+}
+
+const LARGEST_HEAP = 2 ** 26;
