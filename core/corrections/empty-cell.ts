@@ -25,6 +25,7 @@ export const emptyCell: Correction = {
       warnings.push(
         `the empty cell was measured at ${run.geometry.wavelength} A, the sample at ${sample.geometry.wavelength} A`,
       );
+    if (settings.normaliseBy === "none") warnings.push("the empty cell is subtracted without monitor or time");
     if (settings.transmission === "none") warnings.push("the empty cell is subtracted without transmissions");
     return success((target) => {
       const before = signalSum(target);

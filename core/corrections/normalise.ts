@@ -7,7 +7,10 @@ import { requiredNumber } from "./known-number.ts";
 
 const KEY = "corrections.normaliseBy";
 
-/** Intensity per monitor count or per second: W *= M or t. The monitor's own scatter, 1/sqrt(M), is common to all pixels. */
+/**
+ * Intensity per monitor count or per second: W *= M or t, and the fraction that an attenuator before the sample let
+ * through, since the monitor stands before it. The monitor's own scatter, 1/sqrt(M), is common to all pixels.
+ */
 export const normalise: Correction = {
   key: "normaliseBy",
   roles: SCATTERING_ROLES,
@@ -25,18 +28,32 @@ export const normalise: Correction = {
     const found = requiredNumber(run, key, `normalisation by ${by}`);
     if (!found.ok) return found;
     const { value, from } = found.value;
+    const { attenuation } = run.metadata;
+    const isFraction = attenuation !== undefined && attenuation.value > 0 && attenuation.value <= 1;
+    const open = isFraction ? attenuation.value : 1;
     return success((target) => {
-      const effect = multiplyNorm(target, value);
+      const effect = multiplyNorm(target, value * open);
       const relativeSigma = by === "monitor" ? 1 / Math.sqrt(value) : 0;
       target.common.push({ name, value, relativeSigma });
+      if (open !== 1) target.common.push({ name: "attenuation", value: open });
       return {
         ...applied(
           "normaliseBy",
-          { normaliseBy: by, [name]: value },
-          { normaliseBy: settings.normaliseBy === undefined ? "default" : KEY, [name]: from },
+          { normaliseBy: by, [name]: value, ...(isFraction && { attenuation: open }) },
+          {
+            normaliseBy: settings.normaliseBy === undefined ? "default" : KEY,
+            [name]: from,
+            ...(isFraction && { attenuation: attenuation.from }),
+          },
         ),
         effect,
         relativeSigma,
+        warnings:
+          attenuation !== undefined && !isFraction
+            ? [
+                `${run.file}: ${attenuation.from} says that an attenuator lets through ${attenuation.value}; not used, since it is no fraction (metadata.${role}.attenuation)`,
+              ]
+            : [],
       };
     });
   },

@@ -312,6 +312,15 @@ describe("two runs compared", () => {
       expect(double.curves[0]!.sigma[b]! / once.curves[0]!.sigma[b]!).toBeCloseTo(Math.SQRT1_2, 12);
     }
   });
+  it("takes the part that an attenuator let through into the flux, and does not take what is no fraction", async () => {
+    const open = await reduce(plain);
+    const behind = await reduce({ ...plain, metadata: { sample: { attenuation: 0.25 } } });
+    for (let b = 0; b < 6; b++)
+      expect(behind.curves[0]!.intensity[b]! / open.curves[0]!.intensity[b]!).toBeCloseTo(4, 12);
+    const odd = await reduce(plain, { "a.npy": withMetadata({ attenuation: inFile(3, "/entry/attenuator") }) });
+    expect(odd.curves[0]!.intensity).toEqual(open.curves[0]!.intensity);
+    expect(odd.warnings.join()).toContain("/entry/attenuator says that an attenuator lets through 3");
+  });
 });
 
 describe("what a plan lacks", () => {
