@@ -53,6 +53,8 @@ interface Beam {
 /** Sigmas of the penumbra beyond the outline from which the halo is taken as free. */
 const FREE_OF_PENUMBRA = 2.5;
 const HALF_PIXEL = 0.5;
+/** px: the shadow's fit knows the halo's centre this well, so that no other start is tried. */
+const CLOSE = 0.5;
 
 /**
  * Does the stop cover the beam? Fits the shadow, finds the beam, compares the two, looks along the rim for direct beam
@@ -136,7 +138,8 @@ function findBeam(input: BeamStopInput, shadow: StopShadow, aspect: number, warn
   const mask = frame.mask.slice();
   addMask(mask, beamStopMask(shadow.outline, shadow.penumbra.value, frame.width, frame.height));
   for (const p of [...shadow.attached, ...shadow.bright]) mask[p]! |= MASK_REASONS.beamStop;
-  const halo = centreBySymmetry({ ...frame, mask }, { aspect, start: shadow.haloCentre });
+  const isStartClose = Math.max(shadow.haloCentre.xSigma, shadow.haloCentre.ySigma) < CLOSE;
+  const halo = centreBySymmetry({ ...frame, mask }, { aspect, start: shadow.haloCentre, isStartClose });
   if (halo.ok) {
     const { x, y, xSigma, ySigma } = halo.value;
     return { x, y, xSigma, ySigma, method: "symmetry", ...byCollimation };

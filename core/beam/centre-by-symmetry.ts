@@ -25,6 +25,8 @@ export interface SymmetryOptions {
   readonly aspect?: number;
   /** Where to begin; the frame's middle and its bright part are tried too. */
   readonly start?: { readonly x: number; readonly y: number };
+  /** The start is known to a pixel or so: no other is tried. */
+  readonly isStartClose?: boolean;
 }
 
 /** px of the frame. */
@@ -51,7 +53,7 @@ export function centreBySymmetry(given: CountFrame, options: SymmetryOptions = {
   const factor = Math.ceil(Math.sqrt((fine.width * fine.height) / MOST_PIXELS));
   const frame = coarserFrame(fine, factor);
   const start = options.start && { x: toCoarse(options.start.x, factor), y: toCoarse(options.start.y, factor) };
-  const rough = roughCentre(frame, aspect, start);
+  const rough = start !== undefined && options.isStartClose ? start : roughCentre(frame, aspect, start);
   if (rough === undefined) return failure("missing", "the centre by symmetry needs unmasked pixels with counts");
   const once = fitCentre(frame, withMirrored(frame, rough.x, rough.y), aspect, rough);
   const coarse = fitCentre(frame, withMirrored(frame, once.x, once.y), aspect, once);

@@ -177,7 +177,9 @@ export class FrameModel implements Likelihood {
       value += (count > 0 ? count * ln(mu) : 0) - mu - this.saturated[i]!;
       const weight = 1 / mu;
       const residual = count * weight - 1;
-      for (let a = 0; a < this.activeCount; a++) {
+      // In locals: fields would be read again in every turn of the inner loop.
+      const entries = this.activeCount;
+      for (let a = 0; a < entries; a++) {
         const d = derivative[a]!;
         const row = active[a]! * n;
         gradient[active[a]!]! += residual * d;
