@@ -7,6 +7,7 @@ export type RunReference =
       readonly file: string;
       readonly entry?: string | undefined;
       readonly dataset?: string | undefined;
+      /** Of a stack, from 0. Left out: the sum of frames that differ in nothing but time. */
       readonly frame?: number | "sum" | undefined;
       readonly rowOrder?: RowOrder | undefined;
       readonly transpose?: boolean | undefined;
@@ -71,6 +72,7 @@ export interface PlanCorrections {
     | "none"
     | undefined;
   readonly solidAngle?: "exact" | "cosine-cubed" | "none" | undefined;
+  /** `smooth_px`: standard deviation of a Gaussian over the good pixels; 0: none. */
   readonly flood?: { readonly smooth_px?: number | undefined } | "none" | undefined;
   readonly detectorAbsorption?: { readonly opticalDepth: number } | "none" | undefined;
   readonly absolute?:

@@ -32,10 +32,19 @@ export function validatePlan(input: unknown, file?: string): Result<Plan> {
   return { ok: false, fault: { ...first, message, ...(file === undefined ? {} : { file }) } };
 }
 
-/** Everything that is wrong with a plan, in the order of its keys. Contradictions are looked for in a sound plan only. */
+/**
+ * Everything that is wrong with a plan: unknown keys first, since a misspelt key makes others look missing, then in the
+ * order of its keys. Contradictions are looked for in a sound plan only.
+ */
 export function planFaults(input: unknown): readonly Fault[] {
   const parsed = v.safeParse(planSchema, input);
-  return parsed.success ? consistencyFaults(parsed.output) : parsed.issues.map(issueFault);
+  return parsed.success
+    ? consistencyFaults(parsed.output)
+    : [...parsed.issues].sort((a, b) => Number(isUnknownKey(b)) - Number(isUnknownKey(a))).map(issueFault);
+}
+
+function isUnknownKey({ type, expected }: v.BaseIssue<unknown>): boolean {
+  return type === "strict_object" && expected === "never";
 }
 
 function issueFault(issue: v.BaseIssue<unknown>): Fault {
@@ -44,7 +53,7 @@ function issueFault(issue: v.BaseIssue<unknown>): Fault {
   const isKey = issue.type === "strict_object";
   const shown = isKey ? "" : `; found ${abbreviate(issue.input)}`;
   return {
-    code: isKey && issue.expected !== "never" ? "missing" : "out-of-range",
+    code: isKey && !isUnknownKey(issue) ? "missing" : "out-of-range",
     message: `${place} ${issue.message}${shown}`,
     ...(field === "" ? {} : { field }),
   };

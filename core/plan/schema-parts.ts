@@ -37,12 +37,20 @@ export function flag(): v.BooleanSchema<string> {
   return v.boolean("must be true or false");
 }
 
+/** @param otherwise what else may stand there: "an object {...}" */
 export function choice<const Options extends readonly string[]>(
   options: Options,
+  otherwise?: string,
 ): v.PicklistSchema<Options, (issue: v.PicklistIssue) => string> {
+  const words = options.map((option) => JSON.stringify(option)).join(", ");
+  const one = options.length === 1 ? words : `one of ${words}`;
+  const allowed = otherwise === undefined ? one : `${one} or ${otherwise}`;
   return v.picklist(options, ({ input }) => {
-    const meant = typeof input === "string" ? `; the nearest is ${JSON.stringify(nearest(input, options))}` : "";
-    return `must be one of ${options.map((option) => JSON.stringify(option)).join(", ")}${meant}`;
+    const meant =
+      typeof input === "string" && options.length > 1
+        ? `; the nearest is ${JSON.stringify(nearest(input, options))}`
+        : "";
+    return `must be ${allowed}${meant}`;
   });
 }
 
@@ -75,7 +83,7 @@ export function wordOr<const Words extends readonly string[], Schema extends v.G
   words: Words,
   schema: Schema,
 ) {
-  const word = choice(words);
+  const word = choice(words, "an object {...}");
   return v.lazy((input) => (typeof input === "string" ? word : schema));
 }
 

@@ -10,7 +10,9 @@ const count = v.pipe(
   v.check((n) => n <= MAX_BINS, `must be at most ${MAX_BINS}`),
 );
 
-const frame = v.lazy((input) => (typeof input === "string" ? choice(["sum"]) : numberThat("index")));
+const frame = v.lazy((input) =>
+  typeof input === "string" ? choice(["sum"], "a whole number >= 0") : numberThat("index"),
+);
 const runObject = section({
   file: text(),
   entry: v.optional(text()),
@@ -73,7 +75,7 @@ const mask = section({
 });
 
 const transmissionValue = v.lazy((input) =>
-  typeof input === "string" ? choice(["measure", "none"]) : numberThat("fraction"),
+  typeof input === "string" ? choice(["measure", "none"], "a number > 0 and <= 1") : numberThat("fraction"),
 );
 const corrections = section({
   deadTime: v.optional(
@@ -118,7 +120,7 @@ const corrections = section({
       }),
     ),
   ),
-  gravity: v.optional(v.lazy((input) => (typeof input === "string" ? choice(["none"]) : flag()))),
+  gravity: v.optional(v.lazy((input) => (typeof input === "string" ? choice(["none"], "true or false") : flag()))),
   background_1cm: v.optional(numberThat("any")),
 });
 

@@ -220,6 +220,23 @@ describe("a plan", () => {
     expect(faults.map((fault) => fault.field)).toContain(field);
   });
 
+  it("names a misspelt key before the one that it leaves missing", () => {
+    const faults = planFaults({ planVersion: 1, runs: { sample: { fil: "a.h5" } } });
+    expect(faults.map(({ field, code }) => [field, code])).toEqual([
+      ["runs.sample.fil", "out-of-range"],
+      ["runs.sample.file", "missing"],
+    ]);
+  });
+
+  it("says what else may stand in the place of a word", () => {
+    const message = (corrections: unknown) => planFaults({ ...small, corrections })[0]!.message;
+    expect(message({ transmission: "mesure" })).toContain(
+      `"measure", "none" or an object {...}; the nearest is "measure"`,
+    );
+    expect(message({ flood: "off" })).toContain(`must be "none" or an object {...}; found "off"`);
+    expect(message({ transmission: { sample: "0.7" } })).toContain("or a number > 0 and <= 1");
+  });
+
   it("refuses the same run twice in a list of samples, but takes two frames of one file", () => {
     expect(planFaults({ planVersion: 1, runs: { sample: ["a", "b", "a"] } })[0]?.field).toBe("runs.sample[2]");
     const frames = [
