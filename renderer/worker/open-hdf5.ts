@@ -1,6 +1,6 @@
 import h5wasm from "h5wasm";
 import { openH5wasmFile } from "../../core/formats/hdf5/h5wasm-file.ts";
-import type { H5wasmModule } from "../../core/formats/hdf5/h5wasm-module.ts";
+import { type H5wasmModule, hasStopped } from "../../core/formats/hdf5/h5wasm-module.ts";
 import type { ByteSource, OpenHdf5 } from "../../core/formats/reader.ts";
 import { failure } from "../../core/model/result.ts";
 
@@ -35,6 +35,10 @@ let folders = 0;
 export function hdf5Opener(fetchPlugin: FetchPlugin): OpenHdf5 {
   return async (source) => {
     const module = await h5wasm.ready;
+    if (hasStopped(module))
+      return failure("unreadable", "a damaged file stopped the HDF5 library: the worker has to start again", {
+        file: source.name,
+      });
     const files = module.FS as unknown as Files;
     const loadPlugin = async (fileName: string): Promise<boolean> => {
       const bytes = await fetchPlugin(fileName);

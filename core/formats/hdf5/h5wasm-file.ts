@@ -164,6 +164,9 @@ class H5wasmFile implements Hdf5File {
     this.#open = false;
     try {
       this.#call(() => this.#module.close_file(this.#file));
+    } catch (error) {
+      // A library that stopped can't close anything: it is dropped as a whole. Anything else is passed on.
+      failureText(error);
     } finally {
       this.#options.release?.();
     }

@@ -46,6 +46,16 @@ export interface H5wasmModule {
 /** Type classes of HDF5 (H5Tpublic.h, H5T_class_t). */
 export const TYPE_CLASS = { integer: 0, float: 1, string: 3, bitfield: 4, compound: 6, enumeration: 8 } as const;
 
+const stopped = new WeakSet<H5wasmModule>();
+
+/**
+ * True once WebAssembly trapped inside the module: nothing it does after that can be relied on. A damaged LZF chunk does
+ * that (its plug-in calls a function that the module lacks), so hosts start a fresh module then.
+ */
+export function hasStopped(module: H5wasmModule): boolean {
+  return stopped.has(module);
+}
+
 const STACK_LINE = /^\s*#\d+: .* in \w+\(\): (.*)$/;
 
 /**
@@ -57,7 +67,8 @@ export function callModule<T>(module: H5wasmModule, call: () => T): T {
   try {
     return call();
   } catch (error) {
-    closeErrorFiles(module.FS);
+    if (error instanceof Error && error.name === "RuntimeError") stopped.add(module);
+    else closeErrorFiles(module.FS);
     throw new Hdf5Failure(innermostLines(error), { cause: error });
   }
 }

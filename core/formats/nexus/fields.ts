@@ -120,7 +120,7 @@ export function convert(field: Field, wanted: Wanted): Candidate {
       warning: `${field.path} is ${field.asWritten}, which can't be: the value is not taken`,
     };
   const note = [
-    field.unit === undefined || field.unit === "" ? `no unit: taken as ${unit}` : "",
+    (field.unit === undefined || field.unit === "") && wanted.kind !== "count" ? `no unit: taken as ${unit}` : "",
     differ ? `one of ${field.values.length} values that differ; the first is taken` : "",
   ].filter((part) => part !== "");
   return {

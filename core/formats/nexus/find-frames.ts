@@ -201,8 +201,8 @@ function byShape(tree: Tree, entry: TreeGroup, isNexus: boolean, notes: string[]
     );
   const dataset = images[0];
   if (dataset === undefined) {
-    const passed = notes.filter((note) => note.includes("passed over"));
-    const detail = passed.length > 0 ? ` (${passed.join("; ")})` : "";
+    const passed = notes.find((note) => note.includes("passed over"));
+    const detail = passed === undefined ? "" : ` (${passed})`;
     return failure("missing", `${tree.file.name} holds no frame of rank 2 or more${detail}`, { file: tree.file.name });
   }
   const group = tree.groups.find((candidate) => holds(candidate, dataset)) ?? tree.root;

@@ -172,6 +172,26 @@ describe("damage", () => {
     opened.close();
   });
 
+  it("that stops the library leaves the next file readable", async () => {
+    const opened = unwrap(
+      await damaged("lzf.h5", (bytes) => {
+        // An LZF stream starts with a run of literals: its length byte, then the first pixels of the known frame.
+        const pixels = new Uint8Array(new Uint16Array(knownFrame().slice(0, 4)).buffer);
+        for (let at = 1; at + 8 <= bytes.length; at++)
+          if (pixels.every((byte, i) => bytes[at + i] === byte) && bytes[at - 1]! < 32 && bytes[at - 1]! > 2)
+            bytes.fill(0xff, at + 8, at + 60);
+        return bytes;
+      }),
+    );
+    unwrap(await opened.prepare("/stores/lzf"));
+    expect(messageOf(opened.read("/stores/lzf"))).toContain("/stores/lzf can't be read");
+    opened.close();
+    const next = unwrap(await openHdf5(diskSource(fixture("kinds.h5"))));
+    unwrap(await next.prepare("/stores/lzf"));
+    expect(Array.from(unwrap(next.read("/stores/lzf")))).toEqual(knownFrame());
+    next.close();
+  });
+
   it("answers after it was closed", async () => {
     const opened = unwrap(await openHdf5(diskSource(fixture("plain.h5"))));
     opened.close();
