@@ -61,7 +61,7 @@ export function buildMask(plan: Plan, inputs: Inputs, metadata: RunMetadata): Bu
     if (shadow.found) {
       beamStop = shadow.outline;
       addMask(bits, beamStopMask(shadow.outline, shadow.penumbra.value, width, height));
-      parameters["beamStop"] = shadow.outline;
+      parameters["beamStop"] = outlineInWords(shadow.outline);
       parameters["penumbra_px"] = shadow.penumbra.value;
     } else warnings.push(`no beam stop is masked: ${shadow.reason}`);
   }
@@ -72,4 +72,11 @@ export function buildMask(plan: Plan, inputs: Inputs, metadata: RunMetadata): Bu
     parameters["found"] = found.reasons;
   }
   return { bits, parameters, sources, warnings, ...(beamStop && { beamStop }) };
+}
+
+/** In the units of files: px and degrees. */
+function outlineInWords(outline: StopOutline): Record<string, unknown> {
+  const place = { shape: outline.shape, x_px: outline.x, y_px: outline.y };
+  if (outline.shape === "circle") return { ...place, radius_px: outline.radius };
+  return { ...place, width_px: outline.width, height_px: outline.height, turn_deg: (outline.turn * 180) / Math.PI };
 }

@@ -35,7 +35,7 @@ export function findCentre(
   const aspect = geometry.pixelSizeY / geometry.pixelSizeX;
   switch (choice.method) {
     case "given": {
-      if (known === undefined) return refuse("beamCentre", sample, "known");
+      if (known === undefined) return refuse("beamCentre", sample);
       const [x, y] = known.value;
       if (!(Number.isFinite(x) && Number.isFinite(y)))
         return refuse("beamCentre", sample, `finite; ${known.from} says ${x}, ${y}`);

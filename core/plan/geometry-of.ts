@@ -78,21 +78,24 @@ type ValueOf<Key extends Needed> = NonNullable<RunMetadata[Key]>["value"];
 
 function needed<Key extends Needed>(metadata: RunMetadata, key: Key, place: RunPlace): Result<ValueOf<Key>> {
   const found: Sourced<number | readonly [number, number]> | undefined = metadata[key];
-  if (found === undefined) return refuse(key, place, "known");
+  if (found === undefined) return refuse(key, place);
   const numbers = typeof found.value === "number" ? [found.value] : found.value;
   if (!numbers.every((x) => x > 0 && x < Infinity))
     return refuse(key, place, `> 0; ${found.from} says ${numbers.join(", ")}`);
   return success(found.value as ValueOf<Key>);
 }
 
-/** "wavelength of a.npy must be known: set metadata.all.wavelength_A" */
-export function refuse(key: NumericKey, { role, file }: RunPlace, wanted: string): ReturnType<typeof failure> {
+/** "the wavelength (Å) of a.npy is not known: set metadata.all.wavelength_A"; `wanted` says what a known one must be. */
+export function refuse(key: NumericKey, { role, file }: RunPlace, wanted?: string): ReturnType<typeof failure> {
   const field = METADATA_FIELDS.find((entry) => entry.key === key);
   if (field === undefined) throw new TypeError(`no metadata is called ${key}`);
   const planKey = `metadata.${role === "sample" ? "all" : role}.${field.fileKey}`;
-  const code = wanted === "known" ? "missing" : "out-of-range";
-  return failure(code, `the ${field.label.toLowerCase()} of ${file} must be ${wanted}: set ${planKey}`, {
-    file,
-    field: planKey,
-  });
+  const name = key === "distance" ? "distance from sample to detector" : field.label.toLowerCase();
+  const unit = field.unit === "" ? "" : ` (${field.unit})`;
+  const what = wanted === undefined ? "is not known" : `must be ${wanted}`;
+  return failure(
+    wanted === undefined ? "missing" : "out-of-range",
+    `the ${name}${unit} of ${file} ${what}: set ${planKey}`,
+    { file, field: planKey },
+  );
 }
