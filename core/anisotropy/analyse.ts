@@ -1,14 +1,13 @@
-import type { Estimate } from "../model/estimate.ts";
-import type { Geometry } from "../model/geometry.ts";
 import { exp, ln } from "../model/steady-math.ts";
+import type { CentreError } from "./centre-error.ts";
+import { correctCentre } from "./corrected-centre.ts";
+import { type AnisotropyGround, qStepOfPixel } from "./ground.ts";
 import { type AnisotropyMeasures, measureAnisotropy } from "./measures.ts";
-import { ringPixels } from "./ring-pixels.ts";
+import { type QRange, ringPixels } from "./ring-pixels.ts";
 
-export interface Annulus {
+/** Q in 1/angstrom. */
+export interface Annulus extends QRange {
   readonly id: string;
-  /** 1/angstrom */
-  readonly qMin: number;
-  readonly qMax: number;
 }
 
 export interface AnnulusAnisotropy extends Annulus {
@@ -20,31 +19,56 @@ export interface AnisotropyReport {
   readonly annuli: readonly AnnulusAnisotropy[];
   /** The same in narrow annuli from the smallest to the largest unmasked Q. */
   readonly spectrum: readonly AnnulusAnisotropy[];
+  /** What the odd harmonics of the spectrum say of the beam centre; undefined: nothing. */
+  readonly centre: CentreFinding | undefined;
 }
 
-/** What is analysed: a reduced frame and its maps (Q in 1/angstrom, phi in rad). */
-export interface AnisotropyGround {
-  readonly estimate: Estimate;
-  readonly geometry: Geometry;
-  readonly maps: { readonly q: Float64Array; readonly phi: Float64Array };
+export interface CentreFinding {
+  readonly error: CentreError;
+  /** Where the given centre is disproved: the same annuli and spectrum about the one that makes the frame even. */
+  readonly corrected: Pick<AnisotropyReport, "annuli" | "spectrum"> | undefined;
+}
+
+export interface AnalysisChoice {
+  readonly annuli: readonly Annulus[];
+  /** Annuli of the spectrum, equally wide in ln Q. */
+  readonly spectrum?: number;
+  /** Direction of the magnetic field, rad, where it is known. */
+  readonly field?: number | undefined;
 }
 
 const SPECTRUM_ANNULI = 24;
 
-/** Measures in the given annuli and in a spectrum of `count` annuli, equally wide in ln Q. */
-export function analyseAnisotropy(
-  ground: AnisotropyGround,
-  annuli: readonly Annulus[],
-  count = SPECTRUM_ANNULI,
-): AnisotropyReport {
-  const measure = (annulus: Annulus): AnnulusAnisotropy => ({
-    ...annulus,
-    measures: measureAnisotropy(ringPixels(ground.estimate, ground.maps, annulus, qStepOfPixel(ground.geometry))),
-  });
-  return { annuli: annuli.map(measure), spectrum: spectrumAnnuli(ground, count).map(measure) };
+/** Measures in the given annuli and in a spectrum, and the centre that they speak for. */
+export function analyseAnisotropy(ground: AnisotropyGround, choice: AnalysisChoice): AnisotropyReport {
+  const spectrum = spectrumAnnuli(ground, choice.spectrum ?? SPECTRUM_ANNULI);
+  const step = qStepOfPixel(ground.geometry);
+  const measured = (seen: AnisotropyGround) => {
+    const measure = (annulus: Annulus): AnnulusAnisotropy => ({
+      ...annulus,
+      measures: measureAnisotropy(ringPixels(seen.estimate, seen.maps, annulus, step), choice.field),
+    });
+    return { annuli: choice.annuli.map(measure), spectrum: spectrum.map(measure) };
+  };
+  const found = correctCentre(ground, spectrum, step);
+  return {
+    ...measured(ground),
+    centre: found && {
+      error: found.error,
+      corrected: found.ground && measured(found.ground),
+    },
+  };
 }
 
-function spectrumAnnuli({ estimate, geometry, maps }: AnisotropyGround, count: number): Annulus[] {
+/** The middle third, on a logarithmic scale, of the Q that the unmasked pixels span; undefined: they span none. */
+export function middleAnnulus(ground: AnisotropyGround): Annulus | undefined {
+  const range = unmaskedRange(ground);
+  if (range === undefined) return undefined;
+  const third = ln(range.qMax / range.qMin) / 3;
+  return { id: "middle", qMin: range.qMin * exp(third), qMax: range.qMin * exp(2 * third) };
+}
+
+function unmaskedRange({ estimate, maps }: AnisotropyGround): QRange | undefined {
   let [low, high] = [Number.POSITIVE_INFINITY, 0];
   for (let p = 0; p < maps.q.length; p++) {
     const q = maps.q[p]!;
@@ -52,18 +76,19 @@ function spectrumAnnuli({ estimate, geometry, maps }: AnisotropyGround, count: n
     low = Math.min(low, q);
     high = Math.max(high, q);
   }
-  if (!(high > low)) return [];
+  return high > low ? { qMin: low, qMax: high } : undefined;
+}
+
+function spectrumAnnuli(ground: AnisotropyGround, count: number): Annulus[] {
+  const range = unmaskedRange(ground);
+  if (range === undefined) return [];
+  const { qMin: low, qMax: high } = range;
   // An annulus narrower than a pixel holds too few of them: the innermost edges are a pixel apart at least.
-  const step = qStepOfPixel(geometry);
+  const step = qStepOfPixel(ground.geometry);
   const edges = [low];
   for (let k = 1; k <= count; k++) {
     const edge = k === count ? high : low * exp((k / count) * ln(high / low));
     if (edge - edges[edges.length - 1]! >= step) edges.push(edge);
   }
   return edges.slice(1).map((qMax, k) => ({ id: `spectrum-${k + 1}`, qMin: edges[k]!, qMax }));
-}
-
-/** Q from one pixel to the next near the beam, 1/angstrom. */
-export function qStepOfPixel({ pixelSizeX, pixelSizeY, distance, wavelength }: Geometry): number {
-  return (2 * Math.PI * Math.min(pixelSizeX, pixelSizeY)) / (distance * wavelength);
 }

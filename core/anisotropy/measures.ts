@@ -2,8 +2,17 @@ import lowerGamma from "@stdlib/math-base-special-gammainc";
 import type { Matrix } from "ml-matrix";
 import { atan2, cos, sin } from "../model/steady-math.ts";
 import { fitHarmonics, type HarmonicFit, isotropyScore } from "./harmonic-fit.ts";
-import { hermansP2, maierSaupeStrength, patternStrength, rodP2 } from "./orientation.ts";
+import {
+  hermansP2,
+  maierSaupeAlignment,
+  maierSaupeP2,
+  maierSaupeStrength,
+  patternStrength,
+  rodP2,
+} from "./orientation.ts";
 import type { RingPixels } from "./ring-pixels.ts";
+import { likelihoodRatio } from "./shape-fit.ts";
+import { fitSineSquared, type SineSquared, wrapHalfTurn } from "./sine-squared.ts";
 
 export interface Harmonic {
   readonly order: number;
@@ -12,6 +21,18 @@ export interface Harmonic {
   readonly amplitudeSigma: number;
   /** Direction of its nearest maximum, rad, 0 <= phase < 2 pi/order. */
   readonly phase: number;
+}
+
+/** A statistic that follows chi-square where its hypothesis holds, and the chance that it is as large by counting alone. */
+export interface ChiSquareTest {
+  readonly chi2: number;
+  readonly degreesOfFreedom: number;
+  readonly p: number;
+}
+
+export interface MeasuredStrength {
+  readonly value: number;
+  readonly sigma: number;
 }
 
 /** How anisotropic an annulus is. Undefined: the unmasked angles do not decide it. */
@@ -27,13 +48,22 @@ export interface AnisotropyMeasures {
   readonly p2: number;
   readonly p2Sigma: number;
   /** P2 of thin rods, whose director stands across the axis; undefined where their law does not hold. */
-  readonly p2Rods: number | undefined;
+  readonly p2Rods: MeasuredStrength | undefined;
   /** m of exp(m cos^2 beta) that gives `p2Rods`, and of the pattern exp(m cos^2 phi) that gives `alignment`. */
-  readonly maierSaupe: { readonly rods: number | undefined; readonly pattern: number | undefined };
-  /** I = A + B sin^2(phi - direction) with the direction of weakest scattering: for magnetised samples. */
-  readonly sineSquared: { readonly a: number; readonly aSigma: number; readonly b: number; readonly bSigma: number };
-  /** Chance that an isotropic sample shows even harmonics (2, 4) as large. */
+  readonly maierSaupe: {
+    readonly rods: MeasuredStrength | undefined;
+    readonly pattern: MeasuredStrength | undefined;
+  };
+  /** I = A + B sin^2(phi - direction): for magnetised samples. */
+  readonly sineSquared: SineSquared | undefined;
+  /** Chance that an isotropic sample shows even harmonics (2, 4) as large: that of `isotropyScore`. */
   readonly pIsotropic: number;
+  /** Rao's score test of the harmonics 2 and 4: right at any count level. */
+  readonly isotropyScore: ChiSquareTest;
+  /** Likelihood ratio of the fit with the harmonics 2, 4 and 6 against none. */
+  readonly likelihoodRatio: ChiSquareTest;
+  /** How well the fit describes the pixels. */
+  readonly goodness: ChiSquareTest;
   /** Chance that a right centre shows odd harmonics (1, 3) as large. */
   readonly pCentred: number;
   /** Orders 2, 4, 6 of the fit; 1 and 3 where the unmasked angles fix them. */
@@ -53,37 +83,29 @@ const ODD = [1, 3] as const;
 /**
  * Measures of an annulus. Definitions: alignment factor as Walker and Wagner 1996, Macromolecules 29, 2298 (from
  * memory), taken about the direction of strongest scattering. Rods scatter across themselves: their axis is `axis` + 90.
+ *
+ * @param field direction of the magnetic field, rad, where it is known
  */
-export function measureAnisotropy(pixels: RingPixels): AnisotropyMeasures | undefined {
+export function measureAnisotropy(pixels: RingPixels, field?: number): AnisotropyMeasures | undefined {
   const fit = fitHarmonics(pixels, MEASURED_ORDERS);
   const all = fitHarmonics(pixels, ALL_ORDERS);
-  const pIsotropic = isotropyChance(pixels);
+  const even = isotropyTest(pixels);
   const odd = isotropyScore(pixels, ODD);
-  if (fit === undefined || pIsotropic === undefined || odd === undefined) return undefined;
+  if (fit === undefined || even === undefined || odd === undefined) return undefined;
   const [a2, b2] = pair(fit, 2);
-  const amplitude = Math.hypot(a2, b2);
-  const axis = wrapHalfTurn(atan2(b2, a2) / 2);
-  const amplitudeSigma = alongSigma(fit, 2, a2, b2);
-  const p2OfAxis = (coefficients: Float64Array) => hermansP2(aboutAxis(fit.orders, coefficients, axis));
-  const p2 = p2OfAxis(fit.coefficients);
-  const aboutDirector = hermansP2(aboutAxis(fit.orders, fit.coefficients, axis + Math.PI / 2));
-  const p2Rods = rodP2(aboutDirector);
-  const level = meanLevel(fit, pixels);
+  const amplitude = Math.sqrt(a2 * a2 + b2 * b2);
   return {
     pixels: pixels.count,
-    axis,
+    axis: axisOf(fit.coefficients),
     axisSigma: acrossSigma(fit, 2, a2, b2) / (2 * amplitude),
     alignment: amplitude / 2,
-    alignmentSigma: amplitudeSigma / 2,
-    p2,
-    p2Sigma: propagated(fit, p2OfAxis),
-    p2Rods,
-    maierSaupe: {
-      rods: p2Rods === undefined ? undefined : maierSaupeStrength(p2Rods),
-      pattern: patternStrength(amplitude / 2),
-    },
-    sineSquared: sineSquared(level, amplitude, amplitudeSigma),
-    pIsotropic,
+    alignmentSigma: alongSigma(fit, 2, a2, b2) / 2,
+    ...orientation(fit, amplitude / 2, alongSigma(fit, 2, a2, b2) / 2),
+    sineSquared: fitSineSquared(pixels, field),
+    pIsotropic: even.p,
+    isotropyScore: even,
+    likelihoodRatio: chiSquareTest(likelihoodRatio(fit), fit.coefficients.length),
+    goodness: chiSquareTest(fit.chi2, fit.degreesOfFreedom),
     pCentred: upperTail(odd.score, odd.degreesOfFreedom),
     harmonics: [
       ...(all === undefined ? [] : ODD.map((order) => harmonic(all, order))),
@@ -93,15 +115,51 @@ export function measureAnisotropy(pixels: RingPixels): AnisotropyMeasures | unde
   };
 }
 
-/** Chance that an isotropic sample shows even harmonics (2, 4) as large; undefined: the angles don't decide it. */
-export function isotropyChance(pixels: RingPixels): number | undefined {
+/** P2 and what it says about the particles, each with its sigma. */
+function orientation(fit: HarmonicFit, alignment: number, alignmentSigma: number) {
+  // The axis moves with the coefficients, and what P2 owes to that is part of its scatter.
+  const about = (turn: number) => (coefficients: Float64Array) =>
+    hermansP2(aboutAxis(fit.orders, coefficients, axisOf(coefficients) + turn));
+  const p2 = about(0);
+  const aboutDirector = about(Math.PI / 2);
+  const rods = rodP2(aboutDirector(fit.coefficients));
+  const p2Rods = rods === undefined ? undefined : { value: rods, sigma: 2 * propagated(fit, aboutDirector) };
+  return {
+    p2: p2(fit.coefficients),
+    p2Sigma: propagated(fit, p2),
+    p2Rods,
+    maierSaupe: {
+      rods: p2Rods && strength(maierSaupeP2, maierSaupeStrength(p2Rods.value), p2Rods.sigma),
+      pattern: strength(maierSaupeAlignment, patternStrength(alignment), alignmentSigma),
+    },
+  };
+}
+
+/** The strength m of a law, with the sigma of the law's value divided by its slope. */
+function strength(law: (m: number) => number, m: number | undefined, sigma: number): MeasuredStrength | undefined {
+  if (m === undefined) return undefined;
+  const step = 1e-3 * Math.max(1, m);
+  return { value: m, sigma: (2 * step * sigma) / (law(m + step) - law(m - step)) };
+}
+
+/** Score test of isotropy by the even harmonics (2, 4); undefined: the angles don't decide it. */
+export function isotropyTest(pixels: RingPixels): ChiSquareTest | undefined {
   const even = isotropyScore(pixels, EVEN);
-  return even === undefined ? undefined : upperTail(even.score, even.degreesOfFreedom);
+  return even && chiSquareTest(even.score, even.degreesOfFreedom);
+}
+
+function chiSquareTest(chi2: number, degreesOfFreedom: number): ChiSquareTest {
+  return { chi2, degreesOfFreedom, p: upperTail(chi2, degreesOfFreedom) };
 }
 
 /** P(chi-square with `degrees` degrees of freedom >= value). */
 export function upperTail(value: number, degrees: number): number {
   return lowerGamma(Math.max(0, value) / 2, degrees / 2, true, true);
+}
+
+/** Direction of strongest scattering, from coefficients that begin with order 2. */
+function axisOf(coefficients: Float64Array): number {
+  return wrapHalfTurn(atan2(coefficients[1]!, coefficients[0]!) / 2);
 }
 
 function harmonic(fit: HarmonicFit, order: number): Harmonic {
@@ -110,7 +168,7 @@ function harmonic(fit: HarmonicFit, order: number): Harmonic {
   const phase = atan2(b, a) / order;
   return {
     order,
-    amplitude: Math.hypot(a, b),
+    amplitude: Math.sqrt(a * a + b * b),
     amplitudeSigma: alongSigma(fit, order, a, b),
     phase: ((phase % turn) + turn) % turn,
   };
@@ -163,35 +221,4 @@ function propagated(fit: HarmonicFit, quantity: (coefficients: Float64Array) => 
   for (let n = 0; n < size; n++)
     for (let m = 0; m < size; m++) variance += gradient[n]! * gradient[m]! * fit.covariance.get(n, m);
   return Math.sqrt(Math.max(0, variance));
-}
-
-/** Mean intensity over a full turn of the annulus, each ring weighted by its pixels, with its standard deviation. */
-function meanLevel(fit: HarmonicFit, pixels: RingPixels): { readonly value: number; readonly sigma: number } {
-  const weights = new Float64Array(pixels.rings);
-  for (let i = 0; i < pixels.count; i++) weights[pixels.ring[i]!]!++;
-  let [sum, variance] = [0, 0];
-  for (let r = 0; r < pixels.rings; r++) {
-    if (weights[r] === 0 || !Number.isFinite(fit.levelSigma[r]!)) continue;
-    const share = weights[r]! / pixels.count;
-    sum += share * fit.levels[r]!;
-    const sigma = share * fit.levelSigma[r]!;
-    variance += sigma * sigma;
-  }
-  return { value: sum, sigma: Math.sqrt(variance) };
-}
-
-/** A + B sin^2 psi about the direction of weakest scattering = level (1 - c cos 2 psi): B = 2 c level, A = level - B/2. */
-function sineSquared(level: { readonly value: number; readonly sigma: number }, amplitude: number, sigma: number) {
-  const b = 2 * amplitude * level.value;
-  return {
-    a: level.value * (1 - amplitude),
-    aSigma: Math.hypot((1 - amplitude) * level.sigma, level.value * sigma),
-    b,
-    bSigma: 2 * Math.hypot(amplitude * level.sigma, level.value * sigma),
-  };
-}
-
-function wrapHalfTurn(angle: number): number {
-  const wrapped = ((angle % Math.PI) + Math.PI) % Math.PI;
-  return wrapped >= Math.PI ? 0 : wrapped;
 }

@@ -54,7 +54,7 @@ export function maierSaupeP2(m: number): number {
 
 /** The m whose distribution has this P2; undefined outside what the law can give up to m = 400. */
 export function maierSaupeStrength(p2: number): number | undefined {
-  return bisect(maierSaupeP2, p2, 400);
+  return solveLaw(maierSaupeP2, p2, 400);
 }
 
 /** Alignment factor of a pattern exp(m cos^2 phi): I1(m/2)/I0(m/2). */
@@ -72,16 +72,30 @@ export function maierSaupeAlignment(m: number): number {
 
 /** The m whose pattern exp(m cos^2 phi) has this alignment factor. */
 export function patternStrength(alignment: number): number | undefined {
-  return bisect(maierSaupeAlignment, alignment, 400);
+  return solveLaw(maierSaupeAlignment, alignment, 400);
 }
 
-function bisect(law: (m: number) => number, target: number, highest: number): number | undefined {
-  if (!(target >= 0 && target <= law(highest))) return undefined;
-  let [low, high] = [0, highest];
-  for (let i = 0; i < 80; i++) {
-    const middle = (low + high) / 2;
-    if (law(middle) < target) low = middle;
-    else high = middle;
+/** Regula falsi with Illinois' halving: keeps the root between its ends and needs some ten values of the law. */
+function solveLaw(law: (m: number) => number, target: number, highest: number): number | undefined {
+  let [low, atLow] = [0, law(0) - target];
+  let [high, atHigh] = [highest, law(highest) - target];
+  if (!(atLow <= 0 && atHigh >= 0)) return undefined;
+  let side = 0;
+  for (let i = 0; i < 60 && high - low > 1e-12 * high; i++) {
+    // The law is nearly straight in 1/(m + 4), which falls evenly where m runs over two decades.
+    const [u, v] = [1 / (low + 4), 1 / (high + 4)];
+    const middle = 1 / ((u * atHigh - v * atLow) / (atHigh - atLow)) - 4;
+    const value = law(middle) - target;
+    if (Math.abs(value) < 1e-14) return middle;
+    if (value < 0) {
+      [low, atLow] = [middle, value];
+      if (side < 0) atHigh /= 2;
+      side = -1;
+    } else {
+      [high, atHigh] = [middle, value];
+      if (side > 0) atLow /= 2;
+      side = 1;
+    }
   }
   return (low + high) / 2;
 }

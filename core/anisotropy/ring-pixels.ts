@@ -4,6 +4,8 @@ import { cos, exp, ln, sin } from "../model/steady-math.ts";
 /** The unmasked pixels of an annulus, as the fits need them. Arrays run over these pixels. */
 export interface RingPixels {
   readonly count: number;
+  /** Index of the pixel in the frame. */
+  readonly pixel: Int32Array;
   readonly signal: Float64Array;
   readonly norm: Float64Array;
   /** Variance of the signal = gain * norm * intensity + floor, with the intensity that a model expects. */
@@ -19,6 +21,12 @@ export interface RingPixels {
   readonly rings: number;
   /** Mean Q of each ring, 1/angstrom. */
   readonly ringQ: Float64Array;
+}
+
+/** 1/angstrom; from the first on, up to but not including the second. */
+export interface QRange {
+  readonly qMin: number;
+  readonly qMax: number;
 }
 
 /** At most this many rings an annulus: more would cost time and gain nothing. */
@@ -37,7 +45,7 @@ const MAX_RINGS = 48;
 export function ringPixels(
   estimate: Estimate,
   maps: { readonly q: Float64Array; readonly phi: Float64Array },
-  range: { readonly qMin: number; readonly qMax: number },
+  range: QRange,
   qStep: number,
 ): RingPixels {
   const { mask, norm, background } = estimate;
@@ -51,6 +59,7 @@ export function ringPixels(
   const pixels = {
     count,
     gain,
+    pixel: Int32Array.from(inside),
     signal: new Float64Array(count),
     norm: new Float64Array(count),
     floor: new Float64Array(count),
@@ -88,13 +97,22 @@ export function ringPixels(
 }
 
 /**
- * The same pixels with norms that follow the radial fall inside each ring: norm (Q/Q of the ring)^slope, with the slope
- * of ln I over ln Q taken from the levels of the rings around. The lattice of pixels does not spread evenly over a
- * ring, and a steep fall would otherwise look like harmonics.
+ * The same pixels with norms that follow the radial fall inside each ring: norm (Q/Q of the ring)^slope. The lattice of
+ * pixels does not spread evenly over a ring, and a steep fall would otherwise look like harmonics.
  *
  * @param levels intensity of each ring
  */
 export function followSlope(pixels: RingPixels, levels: Float64Array): RingPixels {
+  const slopes = ringSlopes(pixels, levels);
+  const norm = pixels.norm.map((value, i) => {
+    const r = pixels.ring[i]!;
+    return slopes[r] === 0 ? value : value * exp(slopes[r]! * ln(pixels.q[i]! / pixels.ringQ[r]!));
+  });
+  return { ...pixels, norm };
+}
+
+/** d ln I/d ln Q at each ring, from the levels of the rings around it; 0 where they do not tell. */
+export function ringSlopes(pixels: RingPixels, levels: Float64Array): Float64Array {
   const { rings, ringQ } = pixels;
   const weight = new Float64Array(rings);
   for (let i = 0; i < pixels.count; i++) weight[pixels.ring[i]!]! += pixels.norm[i]!;
@@ -108,17 +126,12 @@ export function followSlope(pixels: RingPixels, levels: Float64Array): RingPixel
     }
     return sum / total;
   };
-  const slopes = ringQ.map((_, r) => {
+  return ringQ.map((_, r) => {
     const [low, high] = [Math.min(r - 2, rings - 4), Math.max(r, 1)];
     const ratioI = mean(levels, high) / mean(levels, low);
     const ratioQ = mean(ringQ, high) / mean(ringQ, low);
     return ratioI > 0 && ratioQ > 1 && Number.isFinite(ratioI) ? ln(ratioI) / ln(ratioQ) : 0;
   });
-  const norm = pixels.norm.map((value, i) => {
-    const r = pixels.ring[i]!;
-    return slopes[r] === 0 ? value : value * exp(slopes[r]! * ln(pixels.q[i]! / ringQ[r]!));
-  });
-  return { ...pixels, norm };
 }
 
 /** Variance over value of the sample's own counts: 1 for raw counts, the dead-time factor after its correction. */

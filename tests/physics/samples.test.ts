@@ -94,7 +94,10 @@ describe("the sample nanorods", () => {
   ] as const)("%s show the anisotropy of their cross-section", async (key, index) => {
     const reduction = await reduceSample(samplePlan("rods.plan.json"), index);
     const expected = truth.samples[key]!.anisotropy.find((annulus) => annulus.qMin_1A === 0.02)!;
-    const { annuli } = analyseAnisotropy(reduction, [{ id: "ring", qMin: 0.02, qMax: 0.03 }], 4);
+    const { annuli } = analyseAnisotropy(reduction, {
+      annuli: [{ id: "ring", qMin: 0.02, qMax: 0.03 }],
+      spectrum: 4,
+    });
     const measures = annuli[0]!.measures!;
     if (expected.axis_deg === null) {
       expect(measures.pIsotropic).toBeGreaterThan(1e-3);

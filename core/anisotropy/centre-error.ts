@@ -1,0 +1,117 @@
+import { inverse, Matrix } from "ml-matrix";
+import { qMap } from "../geometry/maps.ts";
+import type { Geometry } from "../model/geometry.ts";
+import type { AnisotropyGround } from "./ground.ts";
+import { harmonicColumns } from "./harmonic-fit.ts";
+import { type ChiSquareTest, upperTail } from "./measures.ts";
+import { type QRange, type RingPixels, ringPixels, ringSlopes } from "./ring-pixels.ts";
+import { fitShapes } from "./shape-fit.ts";
+
+/** How far the true centre lies from the one that was used; px of the array, x column, y row. */
+export interface CentreError {
+  readonly dx: number;
+  readonly dy: number;
+  readonly dxSigma: number;
+  readonly dySigma: number;
+  readonly covarianceXY: number;
+  /** Whether the shift differs from none by more than counting. */
+  readonly shift: ChiSquareTest;
+  /** Whether the annuli agree on it; where they don't, lopsidedness has another cause (a leak, an uneven detector). */
+  readonly agreement: ChiSquareTest | undefined;
+}
+
+/** d ln Q/d(centre) at every pixel, 1/px: how a pixel's Q moves with the centre. */
+export interface CentreGradient {
+  readonly byX: Float64Array;
+  readonly byY: Float64Array;
+}
+
+/** px; Q is smooth on this scale outside the innermost pixel. */
+const STEP = 0.05;
+
+export function centreGradient(geometry: Geometry): CentreGradient {
+  const { x, y } = geometry.beamCentre;
+  const moved = (dx: number, dy: number) => qMap({ ...geometry, beamCentre: { x: x + dx, y: y + dy } });
+  const slope = (up: Float64Array, down: Float64Array) =>
+    up.map((value, p) => (value - down[p]!) / (STEP * (value + down[p]!)));
+  return { byX: slope(moved(STEP, 0), moved(-STEP, 0)), byY: slope(moved(0, STEP), moved(0, -STEP)) };
+}
+
+/** What an annulus says of the centre: a shift and its information matrix. */
+export interface CentreEvidence {
+  readonly dx: number;
+  readonly dy: number;
+  readonly xx: number;
+  readonly xy: number;
+  readonly yy: number;
+}
+
+/**
+ * The shift that the odd part of an annulus speaks for. A centre that is off by d shows each pixel at Q + dQ, so that an
+ * intensity of slope s = d ln I/d ln Q seems to vary as 1 + s (d ln Q/dx dx + d ln Q/dy dy): a harmonic of order 1, fitted
+ * beside those of orders 2, 4 and 6. Flat rings say nothing.
+ *
+ * @returns undefined where the annulus does not decide
+ */
+export function centreEvidence(pixels: RingPixels, gradient: CentreGradient): CentreEvidence | undefined {
+  const even = harmonicColumns(pixels, [2, 4, 6]);
+  const plain = fitShapes(pixels, even);
+  if (plain === undefined) return undefined;
+  const slopes = ringSlopes(pixels, plain.levels);
+  const column = (map: Float64Array) => Float64Array.from(pixels.pixel, (p, i) => slopes[pixels.ring[i]!]! * map[p]!);
+  const fit = fitShapes(pixels, [column(gradient.byX), column(gradient.byY), ...even]);
+  if (fit === undefined) return undefined;
+  const information = inverse(fit.covariance.subMatrix(0, 1, 0, 1));
+  const [dx, dy] = [fit.coefficients[0]!, fit.coefficients[1]!];
+  return { dx, dy, xx: information.get(0, 0), xy: information.get(0, 1), yy: information.get(1, 1) };
+}
+
+/** The shift on which several annuli agree best. */
+export function combineEvidence(evidence: readonly CentreEvidence[]): CentreError | undefined {
+  if (evidence.length === 0) return undefined;
+  const information = Matrix.zeros(2, 2);
+  const right = Matrix.zeros(2, 1);
+  for (const { dx, dy, xx, xy, yy } of evidence) {
+    information.add(
+      new Matrix([
+        [xx, xy],
+        [xy, yy],
+      ]),
+    );
+    right.add(Matrix.columnVector([xx * dx + xy * dy, xy * dx + yy * dy]));
+  }
+  const covariance = inverse(information);
+  const shift = covariance.mmul(right);
+  const [x, y] = [shift.get(0, 0), shift.get(1, 0)];
+  let spread = 0;
+  for (const { dx, dy, xx, xy, yy } of evidence) {
+    const [u, v] = [dx - x, dy - y];
+    spread += xx * u * u + 2 * xy * u * v + yy * v * v;
+  }
+  const chi2 = right.get(0, 0) * x + right.get(1, 0) * y;
+  const degrees = 2 * (evidence.length - 1);
+  return {
+    dx: x,
+    dy: y,
+    dxSigma: Math.sqrt(covariance.get(0, 0)),
+    dySigma: Math.sqrt(covariance.get(1, 1)),
+    covarianceXY: covariance.get(0, 1),
+    shift: { chi2, degreesOfFreedom: 2, p: upperTail(chi2, 2) },
+    agreement: degrees > 0 ? { chi2: spread, degreesOfFreedom: degrees, p: upperTail(spread, degrees) } : undefined,
+  };
+}
+
+/** The centre's error from the annuli of a frame. */
+export function centreError(
+  ground: AnisotropyGround,
+  annuli: readonly QRange[],
+  qStep: number,
+): CentreError | undefined {
+  const gradient = centreGradient(ground.geometry);
+  return combineEvidence(
+    annuli.flatMap((annulus) => {
+      const found = centreEvidence(ringPixels(ground.estimate, ground.maps, annulus, qStep), gradient);
+      return found === undefined ? [] : [found];
+    }),
+  );
+}

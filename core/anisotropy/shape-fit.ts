@@ -1,0 +1,286 @@
+import { inverse, Matrix } from "ml-matrix";
+import { ln } from "../model/steady-math.ts";
+import { followSlope, type RingPixels } from "./ring-pixels.ts";
+
+/** I(Q, phi) = R(Q) [1 + sum of coefficient * column], with one level R a ring and shapes that the columns give. */
+export interface ShapeFit {
+  readonly coefficients: Float64Array;
+  /** Covariance of the coefficients, with the rings' levels fitted along. */
+  readonly covariance: Matrix;
+  /** Level of each ring. */
+  readonly levels: Float64Array;
+  /** Mean of the levels, each ring weighted by its pixels; its variance, and its covariance with the coefficients. */
+  readonly mean: { readonly value: number; readonly variance: number; readonly covariance: Float64Array };
+  /** sum (signal - expected)^2/variance over pixels. */
+  readonly chi2: number;
+  readonly degreesOfFreedom: number;
+  /** The pixels with norms that follow the radial fall inside each ring, as the last pass found it; and the columns. */
+  readonly pixels: RingPixels;
+  readonly columns: readonly Float64Array[];
+}
+
+/** The first pass takes rings as flat, the others follow the slope that the pass before found. */
+const PASSES = 3;
+const MAX_ROUNDS = 60;
+/** A round that moves no coefficient by more than this part of its sigma ends a pass; the last pass goes further. */
+const STILL = 1e-4;
+const NEARLY_STILL = 1e-2;
+/** A shape that dips below 0 between the pixels of a trial step still needs a variance > 0. */
+const LEAST_SHAPE = 0.02;
+
+interface State {
+  readonly levels: Float64Array;
+  readonly coefficients: Float64Array;
+}
+
+/**
+ * Fits levels and shapes together by Fisher scoring with variances from the model, so that missing angles are taken for
+ * what they are and low counts leave no bias.
+ *
+ * @param columns one shape each, one entry a pixel
+ * @returns undefined where the unmasked angles do not fix the coefficients
+ */
+export function fitShapes(pixels: RingPixels, columns: readonly Float64Array[]): ShapeFit | undefined {
+  const size = columns.length;
+  const state: State = { levels: meanLevels(pixels), coefficients: new Float64Array(size) };
+  if (isTooLittle(pixels, size, state.levels)) return undefined;
+  let followed = pixels;
+  for (let pass = 0; pass < PASSES; pass++) {
+    const isLast = pass + 1 === PASSES;
+    if (!climb(followed, columns, state, isLast ? STILL : NEARLY_STILL)) return undefined;
+    // The levels are free of the shapes now, and so are the slopes between them.
+    if (!isLast) followed = followSlope(pixels, state.levels);
+  }
+  const last = normalEquations(followed, columns, state);
+  const covariance = invert(last.schur);
+  if (covariance === undefined) return undefined;
+  return {
+    coefficients: state.coefficients,
+    covariance,
+    levels: state.levels,
+    mean: meanLevel(followed, last, { levels: state.levels, covariance }),
+    chi2: last.chi2,
+    degreesOfFreedom: pixels.count - size - pixels.rings,
+    pixels: followed,
+    columns,
+  };
+}
+
+/** Twice what the (quasi-)log-likelihood of a fit gains over levels alone; follows chi-square where no shape is there. */
+export function likelihoodRatio({ pixels, columns, coefficients, levels }: ShapeFit): number {
+  const flat: State = { levels: meanLevels(pixels), coefficients: new Float64Array(0) };
+  climb(pixels, [], flat, STILL);
+  return 2 * (quasiLogLikelihood(pixels, columns, { levels, coefficients }) - quasiLogLikelihood(pixels, [], flat));
+}
+
+/**
+ * Score test of the hypothesis that the coefficients are 0: with U the derivative of the log-likelihood at the flat fit
+ * and F its information, U F^-1 U follows chi-square. Rao's test; needs no fit of the alternative and keeps its
+ * distribution at low counts.
+ *
+ * @returns undefined where the unmasked angles do not fix the coefficients
+ */
+export function shapeScore(pixels: RingPixels, columns: readonly Float64Array[]): number | undefined {
+  const levels = meanLevels(pixels);
+  if (isTooLittle(pixels, columns.length, levels)) return undefined;
+  const system = normalEquations(followSlope(pixels, levels), columns, {
+    levels,
+    coefficients: new Float64Array(columns.length),
+  });
+  const covariance = invert(system.schur);
+  if (covariance === undefined) return undefined;
+  const gradient = Matrix.columnVector(system.reducedGradient);
+  return gradient.transpose().mmul(covariance).mmul(gradient).get(0, 0);
+}
+
+function isTooLittle(pixels: RingPixels, size: number, levels: Float64Array): boolean {
+  return pixels.count <= size + pixels.rings || levels.every((level) => !(level > 0));
+}
+
+/** Fisher scoring from where `state` stands until it stands still; false where the angles do not fix the shapes. */
+function climb(pixels: RingPixels, columns: readonly Float64Array[], state: State, still: number): boolean {
+  for (let round = 0; round < MAX_ROUNDS; round++) {
+    const solved = solve(normalEquations(pixels, columns, state));
+    if (solved === undefined) return false;
+    // Large first steps of a strongly anisotropic pattern may leave the valid region: half of them is safe.
+    const largest = solved.shapes.reduce((most, step) => Math.max(most, Math.abs(step)), 0);
+    const damping = largest > 0.5 ? 0.5 / largest : 1;
+    for (let n = 0; n < columns.length; n++) state.coefficients[n]! += damping * solved.shapes[n]!;
+    let levelsMove = 0;
+    for (let r = 0; r < state.levels.length; r++) {
+      const step = damping * solved.levels[r]!;
+      state.levels[r]! += step;
+      levelsMove = Math.max(levelsMove, Math.abs(step) * solved.levelRoots[r]!);
+    }
+    const shapesStand = solved.shapes.every((step, n) => Math.abs(step) <= still * solved.sigmas[n]!);
+    if (columns.length > 0 ? shapesStand : levelsMove <= still) break;
+  }
+  return true;
+}
+
+/** Intensity of each ring if it were flat. */
+function meanLevels(pixels: RingPixels): Float64Array {
+  const [signal, norm] = [new Float64Array(pixels.rings), new Float64Array(pixels.rings)];
+  for (let i = 0; i < pixels.count; i++) {
+    signal[pixels.ring[i]!]! += pixels.signal[i]!;
+    norm[pixels.ring[i]!]! += pixels.norm[i]!;
+  }
+  return signal.map((sum, r) => (norm[r]! > 0 ? sum / norm[r]! : 0));
+}
+
+interface NormalEquations {
+  /** Information of the coefficients with the levels fitted along. */
+  readonly schur: Matrix;
+  readonly reducedGradient: Float64Array;
+  readonly levelInformation: Float64Array;
+  readonly levelGradient: Float64Array;
+  readonly cross: Float64Array;
+  readonly chi2: number;
+}
+
+function normalEquations(pixels: RingPixels, columns: readonly Float64Array[], state: State): NormalEquations {
+  const size = columns.length;
+  const { rings } = pixels;
+  const levelInformation = new Float64Array(rings);
+  const levelGradient = new Float64Array(rings);
+  const cross = new Float64Array(rings * size);
+  const information = new Float64Array(size * size);
+  const gradient = new Float64Array(size);
+  let chi2 = 0;
+  for (let i = 0; i < pixels.count; i++) {
+    const r = pixels.ring[i]!;
+    const level = state.levels[r]!;
+    if (!(level > 0)) continue;
+    let shape = 1;
+    for (let n = 0; n < size; n++) shape += state.coefficients[n]! * columns[n]![i]!;
+    const w = pixels.norm[i]!;
+    const variance = pixels.gain * w * level * Math.max(shape, LEAST_SHAPE) + pixels.floor[i]!;
+    if (!(variance > 0)) continue;
+    const residual = pixels.signal[i]! - w * level * shape;
+    chi2 += (residual * residual) / variance;
+    const byLevel = w * shape;
+    const byShape = w * level;
+    levelInformation[r]! += (byLevel * byLevel) / variance;
+    levelGradient[r]! += (byLevel * residual) / variance;
+    for (let n = 0; n < size; n++) {
+      const dn = byShape * columns[n]![i]!;
+      gradient[n]! += (dn * residual) / variance;
+      cross[r * size + n]! += (byLevel * dn) / variance;
+      for (let m = 0; m <= n; m++) information[n * size + m]! += (dn * byShape * columns[m]![i]!) / variance;
+    }
+  }
+  const schur = Matrix.zeros(size, size);
+  const reducedGradient = gradient.slice();
+  for (let n = 0; n < size; n++) {
+    for (let m = 0; m <= n; m++) {
+      let value = information[n * size + m]!;
+      for (let r = 0; r < rings; r++)
+        if (levelInformation[r]! > 0) value -= (cross[r * size + n]! * cross[r * size + m]!) / levelInformation[r]!;
+      schur.set(n, m, value);
+      schur.set(m, n, value);
+    }
+    for (let r = 0; r < rings; r++)
+      if (levelInformation[r]! > 0)
+        reducedGradient[n]! -= (cross[r * size + n]! * levelGradient[r]!) / levelInformation[r]!;
+  }
+  return { schur, reducedGradient, levelInformation, levelGradient, cross, chi2 };
+}
+
+interface Step {
+  readonly shapes: Float64Array;
+  readonly sigmas: Float64Array;
+  readonly levels: Float64Array;
+  /** Root of each level's information: 1 over its sigma. */
+  readonly levelRoots: Float64Array;
+}
+
+function solve(system: NormalEquations): Step | undefined {
+  const covariance = invert(system.schur);
+  if (covariance === undefined) return undefined;
+  const size = system.reducedGradient.length;
+  const shapes = timesVector(covariance, system.reducedGradient);
+  const levels = system.levelInformation.map((information, r) => {
+    if (!(information > 0)) return 0;
+    let right = system.levelGradient[r]!;
+    for (let n = 0; n < size; n++) right -= system.cross[r * size + n]! * shapes[n]!;
+    return right / information;
+  });
+  return {
+    shapes,
+    sigmas: Float64Array.from(covariance.diag(), Math.sqrt),
+    levels,
+    levelRoots: system.levelInformation.map(Math.sqrt),
+  };
+}
+
+/** From the joint information of levels and coefficients: the inverse of a matrix that is diagonal but for a border. */
+function meanLevel(
+  pixels: RingPixels,
+  { levelInformation, cross }: NormalEquations,
+  { levels, covariance }: { readonly levels: Float64Array; readonly covariance: Matrix },
+): ShapeFit["mean"] {
+  const size = covariance.rows;
+  const members = new Float64Array(pixels.rings);
+  let total = 0;
+  for (let i = 0; i < pixels.count; i++) {
+    const r = pixels.ring[i]!;
+    if (!(levelInformation[r]! > 0)) continue;
+    members[r]!++;
+    total++;
+  }
+  let [value, variance] = [0, 0];
+  const pull = new Float64Array(size);
+  for (let r = 0; r < pixels.rings; r++) {
+    if (members[r] === 0) continue;
+    const share = members[r]! / total;
+    value += share * levels[r]!;
+    variance += (share * share) / levelInformation[r]!;
+    for (let n = 0; n < size; n++) pull[n]! += (share * cross[r * size + n]!) / levelInformation[r]!;
+  }
+  const away = timesVector(covariance, pull);
+  for (let n = 0; n < size; n++) variance += pull[n]! * away[n]!;
+  return { value, variance, covariance: away.map((entry) => -entry) };
+}
+
+/**
+ * Quasi-log-likelihood for a variance V(mu) = gain mu + floor: the integral of (signal - mu)/V, which is
+ * [(signal + floor/gain) ln V - mu]/gain; for raw counts Poisson's own, up to a constant.
+ * Source: Wedderburn 1974, Biometrika 61, 439 (from memory).
+ */
+function quasiLogLikelihood(pixels: RingPixels, columns: readonly Float64Array[], state: State): number {
+  const { gain } = pixels;
+  let sum = 0;
+  for (let i = 0; i < pixels.count; i++) {
+    const level = state.levels[pixels.ring[i]!]!;
+    if (!(level > 0)) continue;
+    let shape = 1;
+    for (let n = 0; n < columns.length; n++) shape += state.coefficients[n]! * columns[n]![i]!;
+    const expected = pixels.norm[i]! * level * Math.max(shape, LEAST_SHAPE);
+    const variance = gain * expected + pixels.floor[i]!;
+    if (!(variance > 0)) continue;
+    sum += ((pixels.signal[i]! + pixels.floor[i]! / gain) * ln(variance) - expected) / gain;
+  }
+  return sum;
+}
+
+function timesVector(matrix: Matrix, vector: Float64Array): Float64Array {
+  return Float64Array.from(vector, (_, n) => {
+    let sum = 0;
+    for (let m = 0; m < vector.length; m++) sum += matrix.get(n, m) * vector[m]!;
+    return sum;
+  });
+}
+
+/** Beyond this ratio of eigenvalues the angles that are left do not tell the shapes apart. */
+const WORST_CONDITION = 1e8;
+
+function invert(matrix: Matrix): Matrix | undefined {
+  const size = matrix.rows;
+  if (size === 0) return matrix;
+  const diagonal = matrix.diag();
+  if (!diagonal.every((value) => value > 0)) return undefined;
+  const inverted = inverse(matrix, true);
+  const back = inverted.diag();
+  for (let n = 0; n < size; n++) if (!(back[n]! > 0) || back[n]! * diagonal[n]! > WORST_CONDITION) return undefined;
+  return inverted;
+}
