@@ -19,7 +19,7 @@ export interface Outliers {
 
 /**
  * Pixels that, with their neighbours (three in a row, three in a column, 3 x 3), have far fewer or far more counts than
- * expected: the shadow of an arm or a wire, and a leak. Of a group only those on its side of the expectation count.
+ * expected: the shadow of an arm or a wire, and a leak. Of a group only those count that are as far off by themselves.
  *
  * @param expected counts a pixel; NaN where a pixel takes no part
  */
@@ -44,7 +44,7 @@ export function findOutliers({ width, height, counts }: CountFrame, expected: Fl
         for (let j = -halfY; j <= halfY; j++)
           for (let i = -halfX; i <= halfX; i++) {
             const q = p + j * width + i;
-            if (side * (counts[q]! - expected[q]!) > 0) mark[q] = side;
+            if (side > 0 ? counts[q]! > BRIGHT * expected[q]! : counts[q]! < DARK * expected[q]!) mark[q] = side;
           }
       }
     }

@@ -167,7 +167,7 @@ function fitBox(frame: CountFrame, box: DarkBox, aspect: number): StopShadow | N
   const reach = Math.max(LEAST_REACH, REACH_IN_SIZES * size);
   const isInReach = (x: number, y: number): boolean =>
     square(x - box.x) + square(aspect * (y - box.y)) <= reach * reach;
-  const leftOut = new Int8Array(frame.counts.length);
+  const leftOut = new Uint8Array(frame.counts.length);
   const expected = new Float64Array(frame.counts.length);
   for (let round = 1; ; round++) {
     const pixels = fitPixels(frame, (x, y, p) => frame.mask[p] === 0 && leftOut[p] === 0 && isInReach(x, y));
@@ -181,23 +181,15 @@ function fitBox(frame: CountFrame, box: DarkBox, aspect: number): StopShadow | N
     const { dark, bright } = findOutliers(frame, expected);
     const fresh = [...dark, ...bright].filter((p) => leftOut[p] === 0);
     if (fresh.length > 0 && round < ROUNDS && fresh.length < MOST_LEFT_OUT * pixels.counts.length) {
-      for (const p of dark) leftOut[p] = -1;
-      for (const p of bright) leftOut[p] = 1;
+      for (const p of fresh) leftOut[p] = 1;
       continue;
     }
     const without = climbWithoutStop(pixels, open.centre, { aspect, reach, prior: open.prior });
     const gain = 2 * (chosen.climb.value - without.value);
-    return judge(chosen, gain, Math.abs(lead), {
-      attached: indicesOf(leftOut, -1),
-      bright: indicesOf(leftOut, 1),
-    });
+    // What the last fit finds: an earlier one, bent by the arm, may have doubted pixels of the shadow itself.
+    const leftOutAtLast = { attached: Int32Array.from(dark), bright: Int32Array.from(bright) };
+    return judge(chosen, gain, Math.abs(lead), leftOutAtLast);
   }
-}
-
-function indicesOf(marks: Int8Array, mark: number): Int32Array {
-  const found: number[] = [];
-  for (let p = 0; p < marks.length; p++) if (marks[p] === mark) found.push(p);
-  return Int32Array.from(found);
 }
 
 function fitBothShapes(pixels: FitPixels, box: DarkBox, { aspect, reach }: Region) {

@@ -123,8 +123,9 @@ describe("rings", () => {
     const entry = reference(id);
     if (entry === undefined) return;
     const { d_A, lambda_A, L_m, order } = entry.inputs;
+    const { ring_radius_m } = entry.expected;
     const radius = mustBe(ringRadius(L_m, d_A, lambda_A, order));
-    expect(Math.abs(radius / entry.expected["ring_radius_m"]! - 1)).toBeLessThan(1e-9);
+    expect(Math.abs(radius / ring_radius_m! - 1)).toBeLessThan(1e-9);
     expect(Math.abs(mustBe(ringDistance(radius, d_A, lambda_A, order)) / L_m - 1)).toBeLessThan(1e-12);
   });
 

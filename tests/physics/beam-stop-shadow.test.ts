@@ -99,6 +99,30 @@ describe.each<[string, BeamScene]>([
   });
 });
 
+it("held by an arm and a wire is found all the same, and their pixels are told apart", () => {
+  const scene = { ...base, stop: round };
+  const expected = expectedFrame(scene);
+  for (let y = 0; y < scene.height; y++) {
+    for (let x = 0; x < scene.width; x++) {
+      const isArm = y > round.y && Math.abs(x - 42) <= 1;
+      const isWire = x < round.x && y === 33;
+      if (isArm || isWire) expected[y * scene.width + x] = scene.level;
+    }
+  }
+  const pulls: number[] = [];
+  for (let k = 0; k < 6; k++) {
+    const { outline, attached } = found(findStopShadow(countedFrame(expected, scene.width, 501 + k)));
+    if (outline.shape !== "circle") throw new Error("the round stop was taken for a rectangle");
+    pulls.push((outline.x - round.x) / outline.xSigma!, (outline.y - round.y) / outline.ySigma!);
+    expect(Math.abs(outline.radius - round.size / 2)).toBeLessThan(0.15);
+    // The arm runs 30 px up from the rim, three wide; the wire 34 px to the left.
+    const onArm = attached.filter((p) => Math.abs((p % scene.width) - 42) <= 1 || Math.floor(p / scene.width) === 33);
+    expect(onArm.length).toBeGreaterThan(60);
+    expect(attached.length - onArm.length).toBeLessThan(20);
+  }
+  expect(Math.sqrt(pulls.reduce((a, b) => a + b * b, 0) / pulls.length)).toBeLessThan(1.8);
+});
+
 it("is not found where there is none, in a halo or in a flat frame, and the reason is given", () => {
   for (const halo of [base.halo, () => 8, (dx: number, dy: number) => 4000 / (20 + dx * dx + dy * dy) ** 1.2]) {
     const expected = expectedFrame({ ...base, halo });
