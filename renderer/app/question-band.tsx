@@ -1,6 +1,6 @@
 import type { ReactNode } from "react";
+import { STOP_CAUTION } from "../../core/plan/assess-stop.ts";
 import { readable } from "../../core/report/numbers.ts";
-import { stopOffset } from "../state/stop-offset.ts";
 import type { ReductionView } from "../worker/protocol.ts";
 import { useApplication, useDocument, useResults } from "./application.ts";
 import { runCommand } from "./commands.ts";
@@ -13,7 +13,7 @@ export function QuestionBand() {
   if (reduction === undefined) return null;
   switch (question) {
     case "beam-stop":
-      return <StopNumbers reduction={reduction} />;
+      return <StopNumbers />;
     case "anisotropy":
       return <AnisotropyNumbers reduction={reduction} />;
     case "curves":
@@ -30,45 +30,37 @@ function Fact({ label, children }: { readonly label: string; readonly children: 
   );
 }
 
-function lowestQ({ curves }: ReductionView): number | undefined {
-  return curves.find(({ kind }) => kind === "radial")?.q[0];
-}
-
-function StopNumbers({ reduction }: { readonly reduction: ReductionView }) {
-  const { beamStop, beamCentre, geometry } = reduction;
-  const offset = beamStop === undefined ? undefined : stopOffset(beamStop, beamCentre, geometry);
+function StopNumbers() {
+  const stop = useResults((state) => state.stop);
   return (
     <div className="question-band">
       <dl className="band-facts">
-        <Fact label="Stop from beam, to the right">
-          <Quantity value={offset?.right_mm.value} sigma={offset?.right_mm.sigma} unit="mm" />
+        <Fact label="Smallest margin">
+          <Quantity value={stop?.margin_mm ?? undefined} sigma={stop?.margin_mm_sigma ?? undefined} unit="mm" />
         </Fact>
-        <Fact label="Stop from beam, upwards">
-          <Quantity value={offset?.up_mm.value} sigma={offset?.up_mm.sigma} unit="mm" />
+        <Fact label="Off centre by">
+          <Quantity value={stop?.offset_mm ?? undefined} sigma={stop?.offset_mm_sigma ?? undefined} unit="mm" />
         </Fact>
-        {beamStop?.shape === "circle" && (
-          <Fact label="Stop radius">
-            <Quantity value={beamStop.radius} sigma={beamStop.radiusSigma} unit="px" />
-          </Fact>
-        )}
-        {beamStop?.shape === "rectangle" && (
-          <Fact label="Stop size">
-            <span className="quantity">
-              {beamStop.width.toFixed(1)} × {beamStop.height.toFixed(1)}
-              <span className="unit">px</span>
-            </span>
-          </Fact>
-        )}
-        <Fact label="Lowest Q on the curve">
-          <Quantity value={lowestQ(reduction)} unit="1/Å" />
+        <Fact label="To centre it, move it">
+          <span className="quantity">{stop?.move_mm ? moveInWords(stop.move_mm) : "not known"}</span>
+        </Fact>
+        <Fact label="Lowest free Q, now and centred">
+          <span className="quantity">
+            {stop?.qMin_1A?.toPrecision(3) ?? "not known"}, {stop?.qMinCentred_1A?.toPrecision(3) ?? "not known"}
+            <span className="unit">1/Å</span>
+          </span>
         </Fact>
       </dl>
-      <p className="caution">
-        An aid for alignment, not a protection system: interlocks, shutters and radiation safety follow the facility's
-        rules and its trained staff.
-      </p>
+      <p className="caution">{STOP_CAUTION}</p>
     </div>
   );
+}
+
+/** "1.5 mm left, 1.1 mm up", as displayed. */
+function moveInWords([right, up]: readonly [number, number]): string {
+  const part = (value: number, positive: string, negative: string) =>
+    `${Math.abs(value).toFixed(1)} mm ${value < 0 ? negative : positive}`;
+  return `${part(right, "right", "left")}, ${part(up, "up", "down")}`;
 }
 
 function AnisotropyNumbers({ reduction }: { readonly reduction: ReductionView }) {

@@ -11,13 +11,18 @@ export function Questions() {
   const show = useDocument((state) => state.show);
   const reduction = useResults((state) => state.reduction);
   const fault = useResults((state) => state.fault);
+  const stop = useResults((state) => state.stop);
   const anisotropy = useResults((state) => state.anisotropy);
 
   return (
-    <Tabs.Root value={question} onValueChange={(value: Question) => show({ question: value })}>
+    <Tabs.Root
+      value={question}
+      onValueChange={(value: Question) => show({ question: value })}
+      render={<section aria-label="Questions" />}
+    >
       <Tabs.List className="questions" aria-label="Questions">
         {QUESTIONS.map((entry, i) => {
-          const verdict = verdictOf(entry, { reduction, fault, anisotropy });
+          const verdict = verdictOf(entry, { reduction, fault, anisotropy, stop });
           return (
             <Tabs.Tab key={entry} value={entry} className="question">
               <span className="question-title">

@@ -20,6 +20,8 @@ export class ReductionLoop {
   readonly #delivery: FileDelivery;
   #busy = false;
   #again = false;
+  /** What the verdict on the stop was made from. */
+  #assessed: string | undefined;
   /** What the reduction on show was made from. */
   #reduced: { readonly tree: DocumentTree; readonly sampleIndex: number } | undefined;
 
@@ -46,6 +48,7 @@ export class ReductionLoop {
   /** The worker lost everything: compute again. */
   restart(): void {
     this.#reduced = undefined;
+    this.#assessed = undefined;
     this.wake();
   }
 
@@ -114,6 +117,7 @@ export class ReductionLoop {
       this.#reduced = { tree, sampleIndex };
       results.set({ reduction: withCounts(answer.value, results.reduction), follow: undefined, fault: undefined });
       if (answer.value.profiles.length > 0) void this.#analyse();
+      void this.#assessStop(tree, sampleIndex);
     } else if (answer.fault.code !== "cancelled") {
       results.set({ fault: answer.fault, follow: undefined });
     }
@@ -125,6 +129,20 @@ export class ReductionLoop {
     const { reduction, set } = this.#results.getState();
     if (answer.ok && answer.value.serial === reduction?.serial) set({ anisotropy: answer.value });
     else if (!answer.ok) this.#tell(answer.fault);
+  }
+
+  /** The verdict on the stop takes a fit: it is made anew only where something that it depends on is another. */
+  async #assessStop({ plan, files }: DocumentTree, sampleIndex: number): Promise<void> {
+    const { averages: _averages, outputs: _outputs, title: _title, corrections, mask, ...rest } = plan;
+    const { auto: _auto, ...drawn } = mask ?? {};
+    const key = JSON.stringify([rest, drawn, corrections?.gravity, files, sampleIndex]);
+    if (key === this.#assessed) return;
+    this.#assessed = key;
+    this.#results.getState().set({ stop: undefined });
+    const answer = await this.#client.ask("assess-stop", { plan, sampleIndex }, { slot: "assess-stop" });
+    if (this.#assessed !== key) return;
+    if (answer.ok) this.#results.getState().set({ stop: answer.value });
+    else this.#tell(answer.fault);
   }
 
   #pathsOf(plan: Plan): readonly string[] {

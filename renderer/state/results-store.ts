@@ -23,6 +23,8 @@ export interface Results {
   readonly fault: Fault | undefined;
   /** Harmonics of the annuli, of the reduction with this serial. */
   readonly anisotropy: Answer<"analyse"> | undefined;
+  /** Whether the stop covers the beam; undefined while that is found out. */
+  readonly stop: Answer<"assess-stop"> | undefined;
   /** Curves of a drag that is going on. */
   readonly follow: FollowView | undefined;
   /** By the path that the plan names the file with. */
@@ -59,6 +61,7 @@ export function createResultsStore() {
     fault: undefined,
     follow: undefined,
     anisotropy: undefined,
+    stop: undefined,
     runs: {},
     plans: [],
     working: undefined,

@@ -1,7 +1,6 @@
 import { stepsNotApplied } from "../../core/report/ledger-words.ts";
 import type { Answer, ReductionView } from "../worker/protocol.ts";
 import type { Results } from "./results-store.ts";
-import { offsetInWords, stopOffset } from "./stop-offset.ts";
 import type { Question } from "./view-settings.ts";
 
 /** Drawn as a ring: filled, half, broken, dotted. "none": the question knows no states. */
@@ -12,10 +11,10 @@ export interface Verdict {
   readonly sentence: string;
 }
 
-type VerdictGround = Pick<Results, "reduction" | "fault" | "anisotropy">;
+type VerdictGround = Pick<Results, "reduction" | "fault" | "anisotropy" | "stop">;
 
 /** The sentence that answers a question, from what was computed; where nothing can be said, what is missing. */
-export function verdictOf(question: Question, { reduction, fault, anisotropy }: VerdictGround): Verdict {
+export function verdictOf(question: Question, { reduction, fault, anisotropy, stop }: VerdictGround): Verdict {
   if (reduction === undefined)
     return {
       state: question === "beam-stop" ? "cannot-tell" : "none",
@@ -23,7 +22,7 @@ export function verdictOf(question: Question, { reduction, fault, anisotropy }: 
     };
   switch (question) {
     case "beam-stop":
-      return stopVerdict(reduction);
+      return stopVerdict(stop);
     case "anisotropy":
       return anisotropyOf(reduction, anisotropy);
     case "curves":
@@ -31,11 +30,9 @@ export function verdictOf(question: Question, { reduction, fault, anisotropy }: 
   }
 }
 
-function stopVerdict({ beamStop, beamCentre, geometry }: ReductionView): Verdict {
-  if (beamStop === undefined)
-    return { state: "cannot-tell", sentence: "No stop outline: switch on the automatic beam-stop mask" };
-  const offset = offsetInWords(stopOffset(beamStop, beamCentre, geometry));
-  return { state: "cannot-tell", sentence: `Stop is ${offset} of the beam centre; cover not judged` };
+function stopVerdict(stop: Answer<"assess-stop"> | undefined): Verdict {
+  if (stop === undefined) return { state: "cannot-tell", sentence: "Looking for the shadow of the stop" };
+  return { state: stop.verdict, sentence: stop.reason };
 }
 
 function anisotropyOf({ profiles, serial }: ReductionView, answer: Answer<"analyse"> | undefined): Verdict {

@@ -5,7 +5,7 @@ import { RadialTable } from "../../core/averaging/radial-table.ts";
 import { SectorPass } from "../../core/averaging/sector-pass.ts";
 import { isSquareToBeam } from "../../core/geometry/bank-plane.ts";
 import type { Curve, Profile } from "../../core/model/curve.ts";
-import { pixelSignal } from "../../core/model/estimate.ts";
+import type { Estimate } from "../../core/model/estimate.ts";
 import type { Geometry } from "../../core/model/geometry.ts";
 import { averageChoice } from "../../core/plan/build-averages.ts";
 import type { PlanAverage } from "../../core/plan/plan.ts";
@@ -36,11 +36,13 @@ export class Follower {
     this.#reduction = reduction;
     this.#averages = averages;
     this.#maps = reduction.maps;
-    const { estimate } = reduction;
-    const { norm } = estimate;
-    const signal = new Float64Array(norm.length);
-    for (let p = 0; p < signal.length; p++) if (estimate.mask[p] === 0) signal[p] = pixelSignal(estimate, p).signal;
-    this.#combined = { signal, norm };
+    this.#combined = { signal: combinedSignal(reduction.estimate), norm: reduction.estimate.norm };
+  }
+
+  /** Makes what the first step of a drag would otherwise wait for. */
+  prepare(): void {
+    for (const average of this.#averages) this.#radialBins(average);
+    this.#table ??= this.#newTable();
   }
 
   follow(
@@ -151,6 +153,16 @@ export class Follower {
     }
     return new RadialTable(geometry, { frame: signal, mask: estimate.mask, efficiency });
   }
+}
+
+/** Signal of every unmasked pixel, less the background; masked ones hold 0. */
+function combinedSignal({ terms, norm, mask, background }: Estimate): Float64Array {
+  const signal = new Float64Array(norm.length);
+  for (const { coefficient, value } of terms)
+    for (let p = 0; p < signal.length; p++) signal[p] = (signal[p] ?? 0) + (coefficient[p] ?? 0) * (value[p] ?? 0);
+  for (let p = 0; p < signal.length; p++)
+    signal[p] = mask[p] === 0 ? (signal[p] ?? 0) - background * (norm[p] ?? 0) : 0;
+  return signal;
 }
 
 function curveOfSums(

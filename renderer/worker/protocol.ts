@@ -1,5 +1,6 @@
 import type { AnisotropyMeasures } from "../../core/anisotropy/measures.ts";
 import type { AnisotropyVerdict } from "../../core/anisotropy/verdict.ts";
+import type { BeamStopReport } from "../../core/beam/beam-stop-report.ts";
 import type { ExportFile } from "../../core/host-contract.ts";
 import type { Curve, IntensityUnit, Profile } from "../../core/model/curve.ts";
 import type { Orientation, PixelArray, StackAxis } from "../../core/model/frame.ts";
@@ -111,6 +112,11 @@ export interface Questions {
   readonly analyse: {
     readonly ask: undefined;
     readonly answer: { readonly serial: number; readonly annuli: readonly AnnulusAnswer[] };
+  };
+  /** Whether the stop covers the beam, for the sample that is reduced. */
+  readonly "assess-stop": {
+    readonly ask: { readonly plan: Plan; readonly sampleIndex: number };
+    readonly answer: BeamStopReport;
   };
   readonly export: {
     readonly ask: { readonly plan: Plan; readonly sampleIndex: number; readonly outputs: readonly OutputKind[] };

@@ -1,13 +1,13 @@
-import { qStepOfPixel } from "../../core/anisotropy/analyse.ts";
-import { measureAnisotropy } from "../../core/anisotropy/measures.ts";
-import { ringPixels } from "../../core/anisotropy/ring-pixels.ts";
+import { analyseAnisotropy } from "../../core/anisotropy/analyse.ts";
 import { anisotropyVerdict } from "../../core/anisotropy/verdict.ts";
 import { averageMembership } from "../../core/averaging/average-frame.ts";
 import type { Frame } from "../../core/model/frame.ts";
 import { failure, type Result, success } from "../../core/model/result.ts";
+import { assessStop, stopPlan } from "../../core/plan/assess-stop.ts";
 import { averageChoice, buildAverages, resolutionOf } from "../../core/plan/build-averages.ts";
 import { averagesOf } from "../../core/plan/defaults.ts";
 import { type ReduceOptions, reducePlan } from "../../core/plan/execute.ts";
+import { loadInputs } from "../../core/plan/inputs.ts";
 import { validatePlan } from "../../core/plan/parse.ts";
 import type { Plan } from "../../core/plan/plan.ts";
 import type { Reduction, RunSource } from "../../core/plan/reduction.ts";
@@ -109,9 +109,13 @@ export class Workbench {
     const start = performance.now();
     const made = this.#made;
     if (made === undefined) return nothingMade();
-    this.#follower ??= new Follower(made.reduction, averagesOf(made.plan));
-    const followed = this.#follower.follow(beamCentre, averages);
+    const followed = this.#followerOf(made).follow(beamCentre, averages);
     return success({ ...followed, duration_ms: performance.now() - start });
+  }
+
+  /** Gets ready for a drag of what is on show. */
+  prepareFollow(): void {
+    if (this.#made !== undefined) this.#followerOf(this.#made).prepare();
   }
 
   binMap({ averageId }: Ask<"bin-map">): Result<Answer<"bin-map">> {
@@ -131,16 +135,26 @@ export class Workbench {
     const made = this.#made;
     if (made === undefined) return nothingMade();
     const { estimate, maps, geometry, profiles } = made.reduction;
-    const annuli = profiles.map((annulus) => {
-      const pixels = ringPixels(estimate, maps, annulus, qStepOfPixel(geometry));
-      const measures = measureAnisotropy(pixels);
-      const { id } = annulus;
-      const verdict = anisotropyVerdict({ id, qMin: annulus.qMin, qMax: annulus.qMax, measures });
+    const report = analyseAnisotropy(
+      { estimate, geometry, maps },
+      { annuli: profiles.map(({ id, qMin, qMax }) => ({ id, qMin, qMax })) },
+    );
+    const annuli = report.annuli.map((annulus) => {
+      const { id, measures } = annulus;
+      const verdict = anisotropyVerdict(report, annulus);
       if (measures === undefined) return { id, measures, verdict };
       const { fit: _fit, ...plain } = measures;
       return { id, measures: plain, verdict };
     });
     return success({ serial: made.serial, annuli });
+  }
+
+  async assessStop(
+    { plan, sampleIndex }: Ask<"assess-stop">,
+    { signal }: Options,
+  ): Promise<Result<Answer<"assess-stop">>> {
+    const inputs = await loadInputs(stopPlan(plan), this.#source, { sampleIndex, signal });
+    return inputs.ok ? success(assessStop(plan, inputs.value)) : inputs;
   }
 
   /** Runs the whole plan anew, as the command line does: the files are the same to the byte. */
@@ -172,6 +186,11 @@ export class Workbench {
     const old = new Set([...reduction.curves, ...reduction.profiles].flatMap(scatterWarnings));
     const warnings = [...reduction.warnings.filter((warning) => !old.has(warning)), ...averages.value.warnings];
     return success({ ...reduction, curves, profiles, warnings, ledger: { ...reduction.ledger, plan, warnings } });
+  }
+
+  #followerOf({ reduction, plan }: Made): Follower {
+    this.#follower ??= new Follower(reduction, averagesOf(plan));
+    return this.#follower;
   }
 
   #frameId({ counts }: Frame): string {

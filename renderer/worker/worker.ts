@@ -30,6 +30,7 @@ async function answer(question: Exclude<ToWorker, { kind: "cancel" }>): Promise<
   try {
     const result = await work(question, cancel.signal, (progress) => send({ id, kind: "progress", progress }));
     send({ id, kind: "answer", result });
+    if (question.kind === "reduce" && result.ok) prepareSoon();
   } catch (error) {
     if (cancel.signal.aborted) send({ id, kind: "answer", result: failure("cancelled", "cancelled") });
     else send({ id, kind: "bug", message: error instanceof Error ? error.message : String(error) });
@@ -61,9 +62,20 @@ async function work(
       return workbench.binMap(question.ask);
     case "analyse":
       return workbench.analyse();
+    case "assess-stop":
+      return workbench.assessStop(question.ask, options);
     case "export":
       return workbench.export(question.ask, options);
   }
+}
+
+/** A pause after the last reduction, ms: a drag may begin then, a further change would make the work useless. */
+const PREPARE_AFTER = 200;
+let preparing: ReturnType<typeof setTimeout> | undefined;
+
+function prepareSoon(): void {
+  clearTimeout(preparing);
+  preparing = setTimeout(() => workbench.prepareFollow(), PREPARE_AFTER);
 }
 
 function send(message: FromWorker): void {

@@ -19,12 +19,12 @@ export function Section({
   return (
     <Collapsible.Root className="section" defaultOpen={open}>
       <div className="section-head">
-        <h3 className="section-title">
+        <h2 className="section-title">
           <Collapsible.Trigger className="section-trigger">
             <ChevronRight className="section-arrow" size={14} aria-hidden />
             {title}
           </Collapsible.Trigger>
-        </h3>
+        </h2>
         {aside}
       </div>
       <Collapsible.Panel className="section-body">{children}</Collapsible.Panel>
