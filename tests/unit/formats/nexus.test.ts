@@ -334,6 +334,13 @@ it("a heap of texts without end is refused before the library would walk it for 
     (byte, i) => byte === 0x47 && bytes[i + 1] === 0x43 && bytes[i + 2] === 0x4f && bytes[i + 3] === 0x4c,
   );
   expect(heap).toBeGreaterThan(0);
-  bytes.fill(0, heap + 16, heap + 32);
-  expect(messageOf(await openBytes("endless.h5", bytes))).toContain(`the heap of texts at byte ${heap} has no end`);
+  for (const [at, size] of [
+    [heap + 16, 0n],
+    [heap + 24, 2n ** 63n],
+  ] as const) {
+    const damaged = bytes.slice();
+    damaged.fill(0, at, heap + 32);
+    new DataView(damaged.buffer).setBigUint64(heap + 24, size, true);
+    expect(messageOf(await openBytes("endless.h5", damaged))).toContain(`the heap of texts at byte ${heap} don't fit`);
+  }
 });
