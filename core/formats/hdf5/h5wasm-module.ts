@@ -64,6 +64,7 @@ const STACK_LINE = /^\s*#\d+: .* in \w+\(\): (.*)$/;
  * meets many damaged files would run out of descriptors.
  */
 export function callModule<T>(module: H5wasmModule, call: () => T): T {
+  if (stopped.has(module)) throw new Hdf5Failure("damage in a file stopped the HDF5 library");
   try {
     return call();
   } catch (error) {
