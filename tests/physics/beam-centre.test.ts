@@ -122,11 +122,11 @@ describe("rings", () => {
   it.each(["agbeh.L2", "agbeh.L4", "agbeh.order2"])("stand where Bragg's law puts them: %s", (id) => {
     const entry = reference(id);
     if (entry === undefined) return;
-    const { d_A, lambda_A, L_m, order } = entry.inputs;
-    const { ring_radius_m } = entry.expected;
-    const radius = mustBe(ringRadius(L_m, d_A, lambda_A, order));
+    const { d_A, lambda_A, L_m, order } = entry.inputs as Record<string, number>;
+    const { ring_radius_m } = entry.expected as Record<string, number>;
+    const radius = mustBe(ringRadius(L_m!, d_A!, lambda_A!, order));
     expect(Math.abs(radius / ring_radius_m! - 1)).toBeLessThan(1e-9);
-    expect(Math.abs(mustBe(ringDistance(radius, d_A, lambda_A, order)) / L_m - 1)).toBeLessThan(1e-12);
+    expect(Math.abs(mustBe(ringDistance(radius, d_A!, lambda_A!, order)) / L_m! - 1)).toBeLessThan(1e-12);
   });
 
   it("a circle through points on a circle is that circle", () => {
