@@ -23,12 +23,15 @@ export interface CommandContext {
   readonly signal: AbortSignal;
   /** `fraction` of the work, 0 to 1, and what is being done. */
   readonly onProgress: (fraction: number, what: string) => void;
+  /** A line of the result, from a command whose results come one by one: to standard output. */
+  readonly print: (text: string) => void;
   /** A line for the person that is no result: to standard error. */
   readonly note: (text: string) => void;
 }
 
 /** What a command found: `json` for --json, `text` for people. */
 export interface CommandResult {
+  /** Undefined: all was printed as it came. */
   readonly json: unknown;
   readonly text: string;
   /** Inputs of a batch that failed while others went through; each becomes a sentence on standard error. */

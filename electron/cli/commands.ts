@@ -1,8 +1,10 @@
+import { anisotropy } from "./anisotropy.ts";
 import { beamstop } from "./beamstop.ts";
 import type { Command } from "./command.ts";
 import { inspect } from "./inspect.ts";
 import { reduce } from "./reduce.ts";
 import { simulate } from "./simulate.ts";
+import { watch } from "./watch.ts";
 
 /** Every command, in the order of the help page. A new one is a file and a line here. */
-export const COMMANDS: readonly Command[] = [reduce, inspect, beamstop, simulate];
+export const COMMANDS: readonly Command[] = [reduce, inspect, beamstop, anisotropy, watch, simulate];

@@ -61,6 +61,10 @@ export async function runCommandLine(argv: readonly string[], line: CommandLine)
           given: given.value,
           signal: line.signal,
           onProgress: bar.show,
+          print: (text) => {
+            bar.clear();
+            terminal.out(`${text}\n`);
+          },
           note: (text) => {
             bar.clear();
             say(text);
@@ -71,7 +75,8 @@ export async function runCommandLine(argv: readonly string[], line: CommandLine)
     bar.clear();
     if (!result.ok) return tellFault(result.fault);
     const { json, text, failed = [] } = result.value;
-    terminal.out(isJson ? `${JSON.stringify(json, null, 2)}\n` : `${text}\n`);
+    if (!isJson) terminal.out(`${text}\n`);
+    else if (json !== undefined) terminal.out(`${JSON.stringify(json, null, 2)}\n`);
     for (const fault of failed) say(`halation: ${oneLine(describeFault(fault))}`);
     return failed.length > 0 ? EXIT.partly : EXIT.done;
   } catch (error) {
