@@ -41,14 +41,9 @@ function StopNumbers() {
         <Fact label="Off centre by">
           <Quantity value={stop?.offset_mm ?? undefined} sigma={stop?.offset_mm_sigma ?? undefined} unit="mm" />
         </Fact>
-        <Fact label="To centre it, move it">
-          <span className="quantity">{stop?.move_mm ? moveInWords(stop.move_mm) : "not known"}</span>
-        </Fact>
-        <Fact label="Lowest free Q, now and centred">
-          <span className="quantity">
-            {stop?.qMin_1A?.toPrecision(3) ?? "not known"}, {stop?.qMinCentred_1A?.toPrecision(3) ?? "not known"}
-            <span className="unit">1/Å</span>
-          </span>
+        <Fact label="To centre it, move it">{stop?.move_mm ? moveInWords(stop.move_mm) : "not known"}</Fact>
+        <Fact label="Lowest free Q">
+          <Quantity value={stop?.qMin_1A ?? undefined} unit="1/Å" />
         </Fact>
       </dl>
       <p className="caution">{STOP_CAUTION}</p>
@@ -91,7 +86,7 @@ function AnisotropyNumbers({ reduction }: { readonly reduction: ReductionView })
           <Quantity value={measures?.p2} sigma={measures?.p2Sigma} />
         </Fact>
         <Fact label="Chance if isotropic">
-          <Quantity value={measures?.pIsotropic} />
+          <Chance value={measures?.pIsotropic} />
         </Fact>
         <Fact label={profile.id}>
           <span className="quantity">
@@ -102,6 +97,14 @@ function AnisotropyNumbers({ reduction }: { readonly reduction: ReductionView })
       </dl>
     </div>
   );
+}
+
+/** Below this a chance is as good as none, and its digits say nothing. */
+const NO_CHANCE = 1e-6;
+
+function Chance({ value }: { readonly value: number | undefined }) {
+  if (value !== undefined && value < NO_CHANCE) return <span className="quantity">below {NO_CHANCE}</span>;
+  return <Quantity value={value} />;
 }
 
 function degrees(angle: number | undefined): number | undefined {

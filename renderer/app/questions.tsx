@@ -5,6 +5,9 @@ import { useDocument, useResults } from "./application.ts";
 import { QUESTION_TITLES } from "./commands.ts";
 import { VerdictRing } from "./verdict-ring.tsx";
 
+/** Letters beyond which a sentence takes the smaller type, so that two lines hold it at the smallest window. */
+const LONG_SENTENCE = 84;
+
 /** The three questions, each with the sentence that answers it now. */
 export function Questions() {
   const question = useDocument(({ view }) => view.question);
@@ -29,7 +32,11 @@ export function Questions() {
                 {QUESTION_TITLES[entry]}
                 <kbd className="keys">{i + 1}</kbd>
               </span>
-              <span className="question-verdict" aria-live="polite">
+              <span
+                className={verdict.sentence.length > LONG_SENTENCE ? "question-verdict long" : "question-verdict"}
+                title={verdict.sentence}
+                aria-live="polite"
+              >
                 <VerdictRing state={verdict.state} />
                 <span>{verdict.sentence}</span>
               </span>
