@@ -26,6 +26,14 @@ export interface ExportFile {
   readonly bytes: Uint8Array<ArrayBuffer>;
 }
 
+/** A folder that the host watches for a window. */
+export interface FolderWatch {
+  /** Names the watch in calls and events. */
+  readonly id: string;
+  /** Path as the person knows it. */
+  readonly label: string;
+}
+
 export interface HostInfo {
   readonly kind: "electron" | "browser";
   readonly version: string;
@@ -47,6 +55,14 @@ export interface HostContract {
   readBytes(file: FileToken, start: number, end: number): Promise<Result<Uint8Array<ArrayBuffer>>>;
   /** Saves files into a folder that the person picks (one file: a file name). Atomic. Returns where they went. */
   saveExport(suggestedName: string, files: readonly ExportFile[]): Promise<Result<{ readonly savedTo: string }>>;
+  /**
+   * Watches a folder: each frame file in it that is complete, and each that comes, is told by `frameArrived`, in the
+   * order in which they were written. `folder` lies in the host's start folder; undefined: the person picks one in the
+   * host's dialog (`unsupported` where there is none).
+   */
+  watchFolder(folder: string | undefined): Promise<Result<FolderWatch>>;
+  /** Ends a watch; one that has ended already is no fault. */
+  stopWatching(watch: string): Promise<Result<undefined>>;
   /** The session is one JSON text, kept by the host and written atomically. */
   loadSession(): Promise<Result<string | undefined>>;
   saveSession(json: string): Promise<Result<undefined>>;
@@ -59,6 +75,8 @@ export const HOST_METHODS = [
   "resolveBeside",
   "readBytes",
   "saveExport",
+  "watchFolder",
+  "stopWatching",
   "loadSession",
   "saveSession",
 ] as const satisfies readonly (keyof HostContract)[];
@@ -71,9 +89,17 @@ export const everyMethodIsListed: Missing extends never ? true : Missing = true;
 export interface HostEvents {
   /** The person opened files outside the window: a second start, a file association. */
   readonly filesOpened: readonly HostFile[];
+  /** A frame of a watched folder is complete. `isReplacement`: a file of that name was told before. */
+  readonly frameArrived: { readonly watch: string; readonly file: HostFile; readonly isReplacement: boolean };
+  /** A watched folder can't be read at the moment, and why; null: it can again. */
+  readonly watchTrouble: { readonly watch: string; readonly message: string | null };
 }
 
-export const HOST_EVENTS = ["filesOpened"] as const satisfies readonly (keyof HostEvents)[];
+export const HOST_EVENTS = [
+  "filesOpened",
+  "frameArrived",
+  "watchTrouble",
+] as const satisfies readonly (keyof HostEvents)[];
 type MissingEvent = Exclude<keyof HostEvents, (typeof HOST_EVENTS)[number]>;
 /** Fails to compile when an event is missing from the list. */
 export const everyEventIsListed: MissingEvent extends never ? true : MissingEvent = true;

@@ -66,6 +66,7 @@ export async function runBrowserHost(request: BrowserHostRequest): Promise<numbe
     },
     onError: (error) => say(error instanceof Error ? (error.stack ?? error.message) : String(error)),
   });
+  services.sendEventsTo(server.send);
   // The address is what the command was asked for, where no window opens: it goes to standard output.
   const printAddress = (what: string) => process.stdout.write(`${what}: ${server.oneTimeAddress()}\n`);
 

@@ -39,6 +39,10 @@ export function electronShell(launch: Shell["launch"]): Shell {
       for (const path of filePaths) app.addRecentDocument(path);
       return filePaths;
     },
+    async pickFolder() {
+      const { canceled, filePaths } = await dialog.showOpenDialog({ properties: ["openDirectory"] });
+      return canceled ? undefined : filePaths[0];
+    },
     async pickExportPlace(suggestedName, kind) {
       if (kind === "file") {
         const { canceled, filePath } = await dialog.showSaveDialog({

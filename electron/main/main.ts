@@ -57,6 +57,7 @@ async function start(): Promise<void> {
   }
   const shell = electronShell(launch.value);
   services = await createServices(shell);
+  services.sendEventsTo(send);
   protocol.handle(SCHEME, windowServer(WINDOW_FOLDER));
   serveCalls(services.host);
   setMenu(isMac, () => {

@@ -16,6 +16,8 @@ interface Grant {
 
 /** More than a session holds; older ones are forgotten, and their files must be picked again. */
 const MOST_GRANTS = 2000;
+/** Frames of watched folders that a window may still read: more than it can be behind. */
+const MOST_PASSING = 10_000;
 const TOKEN_BYTES = 18;
 
 /**
@@ -24,6 +26,8 @@ const TOKEN_BYTES = 18;
  */
 export class FileTokens {
   readonly #grants = new Map<string, Grant>();
+  /** For this start alone: a night of frames must not push out what the person picked. */
+  readonly #passing = new Map<string, Grant>();
   readonly #startFolder: string;
   readonly #store: string;
   #saving: Promise<void> = Promise.resolve();
@@ -62,9 +66,31 @@ export class FileTokens {
     return this.#enter({ path: real, tree: dirname(real) });
   }
 
+  /** A token for a frame of a folder that the person has watched; it is not kept for the next start. */
+  async grantPassing(path: string): Promise<Result<HostFile>> {
+    let real: string;
+    let size: number;
+    try {
+      real = await realpath(path);
+      const found = await stat(real);
+      if (!found.isFile()) return failure("unsupported", `${this.#label(real)} is not a file`, { file: path });
+      size = found.size;
+    } catch (error) {
+      return ioFault("read", this.#label(path), error);
+    }
+    // A new token each time: a file that was replaced is another file to the window.
+    const token = newToken();
+    this.#passing.set(token, { path: real, tree: dirname(real) });
+    for (const [oldest] of this.#passing) {
+      if (this.#passing.size <= MOST_PASSING) break;
+      this.#passing.delete(oldest);
+    }
+    return success({ token, name: basename(path), label: this.#label(path), size });
+  }
+
   /** A token for a file that a granted one names, by path relative to it. */
   async grantBeside(token: FileToken, relativePath: string): Promise<Result<HostFile>> {
-    const known = this.#grants.get(token);
+    const known = this.#known(token);
     if (known === undefined) return unknownToken();
     const asked = resolve(dirname(known.path), relativePath);
     const shown = this.#label(asked);
@@ -82,8 +108,12 @@ export class FileTokens {
 
   /** Path of a granted file. */
   pathOf(token: FileToken): Result<string> {
-    const known = this.#grants.get(token);
+    const known = this.#known(token);
     return known === undefined ? unknownToken() : success(known.path);
+  }
+
+  #known(token: FileToken): Grant | undefined {
+    return this.#grants.get(token) ?? this.#passing.get(token);
   }
 
   /** Resolves when the tokens given so far are on the disk. */
@@ -103,7 +133,7 @@ export class FileTokens {
       return ioFault("read", this.#label(grant.path), error);
     }
     const existing = [...this.#grants].find(([, known]) => known.path === grant.path && known.tree === grant.tree);
-    const token = existing?.[0] ?? randomBytes(TOKEN_BYTES).toString("base64url");
+    const token = existing?.[0] ?? newToken();
     // Deleted first, so that it becomes the youngest.
     this.#grants.delete(token);
     this.#grants.set(token, grant);
@@ -135,6 +165,10 @@ export class FileTokens {
   #label(path: string): string {
     return isInside(this.#startFolder, path) ? relative(this.#startFolder, path) : path;
   }
+}
+
+function newToken(): FileToken {
+  return randomBytes(TOKEN_BYTES).toString("base64url") as FileToken;
 }
 
 function unknownToken(): Result<never> {

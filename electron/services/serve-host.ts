@@ -37,6 +37,11 @@ export const ARGUMENT_CHECKS: ArgumentChecks = {
     rest.length === 0
       ? [name, files]
       : undefined,
+  watchFolder: ([folder, ...rest]) =>
+    (folder === undefined || (isText(folder, LONGEST_PATH) && !folder.includes("\0"))) && rest.length === 0
+      ? [folder]
+      : undefined,
+  stopWatching: ([watch, ...rest]) => (isToken(watch) && rest.length === 0 ? [watch] : undefined),
   loadSession: (args) => (args.length === 0 ? [] : undefined),
   saveSession: ([json, ...rest]) => (isText(json, LONGEST_SESSION) && rest.length === 0 ? [json] : undefined),
 };

@@ -4,16 +4,19 @@ import type { FileToken, HostContract, HostFile } from "../../core/host-contract
 import { failure, type Result, success } from "../../core/model/result.ts";
 import { saveExport } from "./export.ts";
 import { FileTokens } from "./file-tokens.ts";
+import { FolderWatches } from "./folder-watches.ts";
 import { looksLikePlan } from "./looks-like-plan.ts";
 import { readRange } from "./read-range.ts";
 import { SessionStore } from "./session-store.ts";
-import type { Shell } from "./shell.ts";
+import type { SendEvent, Shell } from "./shell.ts";
 
 export interface Services {
   readonly host: HostContract;
+  /** Where events go from now on; before, nobody hears them. */
+  sendEventsTo(send: SendEvent): void;
   /** Tokens for files that the person opened outside the window. Those that can't be read are left out. */
   grantFiles(paths: readonly string[]): Promise<readonly HostFile[]>;
-  /** Resolves when all that should be kept is on the disk. */
+  /** Ends the watches; resolves when all that should be kept is on the disk. */
   settled(): Promise<void>;
 }
 
@@ -23,6 +26,9 @@ export async function createServices(shell: Shell): Promise<Services> {
   const tokens = new FileTokens(join(shell.userDataFolder, "open-files.json"), shell.startFolder);
   await tokens.restore();
   const sessions = new SessionStore(shell.userDataFolder);
+
+  let send: SendEvent = () => {};
+  const watches = new FolderWatches({ shell, tokens, send: (event, detail) => send(event, detail) });
 
   const grantAll = async (paths: readonly string[]): Promise<Result<readonly HostFile[]>> => {
     const files: HostFile[] = [];
@@ -58,16 +64,24 @@ export async function createServices(shell: Shell): Promise<Services> {
       return path.ok ? readRange(path.value, start, end, path.value) : path;
     },
     saveExport: (suggestedName, files) => saveExport(shell, suggestedName, files),
+    watchFolder: (folder) => watches.start(folder),
+    stopWatching: (watch) => watches.stop(watch),
     loadSession: () => sessions.load(),
     saveSession: (json) => sessions.save(json),
   };
 
   return {
     host,
+    sendEventsTo(target) {
+      send = target;
+    },
     async grantFiles(paths) {
       const granted = await Promise.all(paths.map((path) => tokens.grant(path)));
       return granted.flatMap((one) => (one.ok ? [one.value] : []));
     },
-    settled: () => tokens.saved(),
+    async settled() {
+      await watches.stopAll();
+      await tokens.saved();
+    },
   };
 }

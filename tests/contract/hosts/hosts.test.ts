@@ -1,8 +1,16 @@
 import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from "node:fs";
-import { join } from "node:path";
-import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import { type FileToken, HOST_METHODS, type HostFile, type WindowHost } from "../../../core/host-contract.ts";
+import { dirname, join, relative } from "node:path";
+import { afterAll, beforeAll, describe, expect, it, vi } from "vitest";
+import {
+  type FileToken,
+  type FolderWatch,
+  HOST_METHODS,
+  type HostEvents,
+  type HostFile,
+  type WindowHost,
+} from "../../../core/host-contract.ts";
 import type { Result } from "../../../core/model/result.ts";
+import { npyBytes } from "../../../core/report/npy.ts";
 import { startBrowserHost } from "../../../electron/browser-host/server.ts";
 import { launchFiles } from "../../../electron/services/launch-files.ts";
 import { createServices } from "../../../electron/services/services.ts";
@@ -21,6 +29,8 @@ interface RunningHost {
   readonly kind: "electron" | "browser";
   /** The system hands files to the running program. */
   openFromOutside(paths: readonly string[]): void;
+  /** The person says which folder to watch, in the way of this host. */
+  watch(folder: string): Promise<Result<FolderWatch>>;
   close(): Promise<void>;
 }
 
@@ -36,7 +46,8 @@ const HOSTS: readonly {
       const services = await createServices({
         info: { kind: "browser", version: "0", platform: process.platform },
         userDataFolder: userData,
-        startFolder: userData,
+        startFolder: dirname(userData),
+        pollMs: 50,
         launch: launch.value,
         pickExportPlace: async (name, kind) => ({
           path: kind === "file" ? join(exports, name) : exports,
@@ -51,6 +62,7 @@ const HOSTS: readonly {
         onIdle: () => {},
         onError: (error) => errors.push(error),
       });
+      services.sendEventsTo(server.send);
       const page = await openPage(server.oneTimeAddress());
       return {
         host: page.host,
@@ -58,6 +70,7 @@ const HOSTS: readonly {
         openFromOutside(paths) {
           void services.grantFiles(paths).then((granted) => server.send("filesOpened", granted));
         },
+        watch: (folder) => page.host.watchFolder(relative(dirname(userData), folder)),
         async close() {
           page.close();
           await server.close();
@@ -78,6 +91,14 @@ const HOSTS: readonly {
         kind: "electron",
         openFromOutside(paths) {
           electron.app.emit("second-instance", {}, ["electron", ".", "--", ...paths], "/");
+        },
+        watch(folder) {
+          const { openDialog } = record;
+          record.openDialog = { canceled: false, filePaths: [folder] };
+          const watched = host.watchFolder(undefined);
+          return watched.finally(() => {
+            record.openDialog = openDialog;
+          });
         },
         async close() {
           electron.app.emit("window-all-closed");
@@ -170,6 +191,9 @@ describe.each(HOSTS)("$name", ({ start }) => {
     ["an argument too many", "info", ["more"]],
     ["a kind that isn't one", "pickFiles", ["folder"]],
     ["an export without bytes", "saveExport", ["name", [{ path: "a.csv", bytes: "text" }]]],
+    ["a folder to watch that is no text", "watchFolder", [7]],
+    ["a folder with NUL in it", "watchFolder", ["a\0b"]],
+    ["a path for a watch", "stopWatching", ["../data"]],
     ["a session that is no text", "saveSession", [{ json: true }]],
     ["a path with NUL in it", "resolveBeside", ["token", "a\0b"]],
   ] as const)("refuses %s as the window's bug", async (_, method, args) => {
@@ -237,4 +261,45 @@ describe.each(HOSTS)("$name", ({ start }) => {
     expect(files.map(({ name }) => name)).toEqual(["outside.txt"]);
     expect(new TextDecoder().decode(value(await host.readBytes(files[0]!.token, 0, 100)))).toBe("outside");
   });
+
+  it("tells of each frame of a watched folder once it is whole, and of none after the watch is stopped", async () => {
+    const runs = join(root, "watched");
+    mkdirSync(runs);
+    const frame = (count: number) => npyBytes(new Uint16Array(64).fill(count), { width: 8, height: 8 });
+    writeFileSync(join(runs, "1.npy"), frame(1));
+    // Half a frame: it is not told before the rest is there.
+    writeFileSync(join(runs, "2.npy"), frame(2).subarray(0, 150));
+    const heard: HostEvents["frameArrived"][] = [];
+    const end = host.on("frameArrived", (detail) => heard.push(detail));
+    const watch = value(await running.watch(runs));
+    expect(watch.label).toContain("watched");
+    const reach = (count: number) =>
+      vi.waitFor(() => expect(heard).toHaveLength(count), { timeout: 20_000, interval: 50 });
+    await reach(1);
+    writeFileSync(join(runs, "2.npy"), frame(2));
+    await reach(2);
+    writeFileSync(join(runs, "1.npy"), frame(3));
+    await reach(3);
+    expect(heard.map(({ file, isReplacement }) => [file.name, isReplacement])).toEqual([
+      ["1.npy", false],
+      ["2.npy", false],
+      ["1.npy", true],
+    ]);
+    expect(heard.every((detail) => detail.watch === watch.id)).toBe(true);
+    const bytes = value(await host.readBytes(heard[2]!.file.token, 0, 1000));
+    expect(Buffer.compare(bytes, frame(3))).toBe(0);
+    expect(value(await host.stopWatching(watch.id))).toBeUndefined();
+    writeFileSync(join(runs, "3.npy"), frame(4));
+    await new Promise((resume) => setTimeout(resume, 500));
+    expect(heard).toHaveLength(3);
+    expect(await host.stopWatching(watch.id)).toMatchObject({ ok: true });
+    end();
+  }, 60_000);
+
+  it.each(["..", "../..", "/etc", "../watched-elsewhere"])(
+    "watches no folder outside its start folder: %s",
+    async (folder) => {
+      expect(await host.watchFolder(folder)).toMatchObject({ ok: false, fault: { code: "unsupported" } });
+    },
+  );
 });
