@@ -51,6 +51,7 @@ export function averageEstimate(estimate: Estimate, binMap: BinMap, options: Ave
     addExpectedVariance(term.coefficient, where, { norm: estimate.norm, own: own.ratio(weights.norm), expected });
     if (term === sampleTerm(estimate)) sampleCounts = own.counts;
   }
+  const cell = estimate.cellSignal && sumByBin(estimate.cellSignal, where, count);
   const spread = sumSpread(estimate, where, { weights, signal, expected, total: sums.signal, q: options.q });
 
   const kept = keptBins(weights.norm, count);
@@ -73,6 +74,7 @@ export function averageEstimate(estimate: Estimate, binMap: BinMap, options: Ave
     }),
     zeroCounts: Uint8Array.from(kept, (b) => sums.zero[b]!),
     bin: kept,
+    ...(cell && { cell: column((b) => cell[b]! / weights.norm[b]!) }),
     ...(q && { q: column((b) => weights.q[b]! / weights.norm[b]!) }),
     ...(q &&
       resolution && { qSigma: column((b) => Math.sqrt((weights.qVariance[b]! + spread.q2[b]!) / weights.norm[b]!)) }),
@@ -121,6 +123,12 @@ function sumWeights(
       const b = where[p]!;
       if (b < count) sums.qVariance[b]! += norm[p]! * resolution.variance(q[p]!);
     }
+  return sums;
+}
+
+function sumByBin(map: Float64Array, where: Int32Array, count: number): Float64Array {
+  const sums = new Float64Array(count + 1);
+  for (let p = 0; p < where.length; p++) sums[where[p]!]! += map[p]!;
   return sums;
 }
 

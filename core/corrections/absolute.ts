@@ -1,6 +1,6 @@
 import { failure, success } from "../model/result.ts";
 import { applied, type Correction, notApplied } from "./correction.ts";
-import { multiplyNorm } from "./estimate-parts.ts";
+import { multiplyNorm, sharedScatter } from "./estimate-parts.ts";
 import { normalisationOf } from "./normalise.ts";
 
 const KEY = "corrections.absolute";
@@ -42,13 +42,11 @@ export const absolute: Correction = {
       });
     const { value, sigma, from, details } = directBeam;
     // T goes with 1/N_0 and K with N_0: in their product the empty beam's own scatter cancels.
-    const [mine, its] = [directBeam.openBeam, transmission?.sample?.openBeam];
-    const isShared = mine !== undefined && mine.sum === its?.sum;
-    const covariance = isShared ? { relativeCovariance: -mine.relativeVariance } : {};
+    const shared = sharedScatter(directBeam, 1);
     return success((target) => {
       const effect = multiplyNorm(target, value);
       const relativeSigma = sigma === undefined ? {} : { relativeSigma: sigma / value };
-      target.common.push({ name: "absolute", value, ...relativeSigma, ...covariance });
+      target.common.push({ name: "absolute", value, ...relativeSigma, ...shared });
       return {
         ...applied(
           "absolute",

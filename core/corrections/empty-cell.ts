@@ -1,3 +1,4 @@
+import { commonRelativeSigma, type Term } from "../model/estimate.ts";
 import { failure, success } from "../model/result.ts";
 import { applied, type Correction, notApplied } from "./correction.ts";
 import { addToTerms, signalSum } from "./estimate-parts.ts";
@@ -40,8 +41,14 @@ export const emptyCell: Correction = {
         if (ratio < least) least = ratio;
         if (ratio > most) most = ratio;
       }
+      target.cellSignal = subtractedSignal(cell.terms, minusRatio);
       for (const term of cell.terms) addToTerms(target, term, minusRatio);
-      const spread = cell.common.reduce((sum, { relativeSigma = 0 }) => sum + relativeSigma * relativeSigma, 0);
+      // What was divided out so far moves sample and cell together; what comes later, only what is left of them.
+      target.common = [
+        ...target.common.map((factor) => ({ ...factor, of: "sample" as const })),
+        ...cell.common.map((factor) => ({ ...factor, of: "emptyCell" as const })),
+      ];
+      const relativeSigma = commonRelativeSigma(cell.common);
       return {
         ...applied("emptyCell", { file: run.file }, { file: "runs.emptyCell" }),
         effect: {
@@ -49,9 +56,17 @@ export const emptyCell: Correction = {
           signalBefore: before,
           signalAfter: signalSum(target),
         },
-        relativeSigma: Math.sqrt(spread),
+        ...(relativeSigma !== undefined && { relativeSigma }),
         warnings,
       };
     });
   },
 };
+
+/** What the cell's terms amount to in counts of the sample frame. */
+function subtractedSignal(terms: readonly Term[], minusRatio: Float64Array): Float64Array {
+  const signal = new Float64Array(minusRatio.length);
+  for (const { coefficient, value } of terms)
+    for (let p = 0; p < signal.length; p++) signal[p]! -= minusRatio[p]! * coefficient[p]! * value[p]!;
+  return signal;
+}

@@ -1,4 +1,5 @@
-import type { Estimate, Term } from "../model/estimate.ts";
+import type { CommonFactor, Estimate, Term } from "../model/estimate.ts";
+import type { SourcedMeasure } from "./correction.ts";
 
 /** The term of a role, if the estimate has one. */
 export function termOf(estimate: Estimate, role: string): Term | undefined {
@@ -44,4 +45,10 @@ export function multiplyNorm(
     if (by > most) most = by;
   }
   return least <= most ? { factorMin: least, factorMax: most } : {};
+}
+
+/** The empty beam's scatter within a measured factor, which goes with that power of its intensity. */
+export function sharedScatter({ openBeam }: SourcedMeasure, power: 1 | -1): Pick<CommonFactor, "shared"> {
+  if (openBeam === undefined) return {};
+  return { shared: { measurement: openBeam.sum, relativeVariance: openBeam.relativeVariance, power } };
 }

@@ -1,7 +1,7 @@
 import { failure, success } from "../model/result.ts";
 import { applied, type Correction, notApplied, SCATTERING_ROLES } from "./correction.ts";
 import { CORRECTION_DEFAULTS } from "./defaults.ts";
-import { multiplyNorm } from "./estimate-parts.ts";
+import { multiplyNorm, sharedScatter } from "./estimate-parts.ts";
 import { obliquePathFactor } from "./oblique-path.ts";
 
 const KEY = "corrections.transmission";
@@ -39,7 +39,7 @@ export const transmission: Correction = {
       multiplyNorm(target, value);
       const slanted = path === undefined ? { factorMin: 1, factorMax: 1 } : multiplyNorm(target, path);
       const relativeSigma = sigma === undefined ? {} : { relativeSigma: sigma / value };
-      target.common.push({ name: "transmission", value, ...relativeSigma });
+      target.common.push({ name: "transmission", value, ...relativeSigma, ...sharedScatter(known, -1) });
       const range =
         slanted.factorMin === undefined || slanted.factorMax === undefined
           ? {}

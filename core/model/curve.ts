@@ -25,6 +25,8 @@ export interface BinnedColumns {
   readonly chi2: Float64Array;
   /** Bins in which a frame counted nothing, so that its variance was taken as 1 count: 1, else 0. */
   readonly zeroCounts: Uint8Array;
+  /** What the empty cell scattered into the bin and was taken off, in the unit of the intensity; absent: no cell. */
+  readonly cell?: Float64Array;
   /** Index of the bin before empty ones were left out. */
   readonly bin: Int32Array;
 }

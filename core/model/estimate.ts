@@ -22,27 +22,54 @@ export interface CommonFactor {
   readonly value: number;
   /** Undefined: not known. */
   readonly relativeSigma?: number;
+  /** What it divides: the sample in its cell before the cell was taken off, or the cell. Absent: what is left. */
+  readonly of?: "sample" | "emptyCell";
   /**
-   * Relative covariance with the factors before it: a transmission and an absolute scale that were measured with the
-   * same empty beam share its scatter, which their product does not have.
+   * Part of its scatter that other factors have too: the value goes with this power of one measurement. A transmission
+   * and an absolute scale of the same empty beam share its counts, which their product does not have.
    */
-  readonly relativeCovariance?: number;
+  readonly shared?: { readonly measurement: string; readonly relativeVariance: number; readonly power: 1 | -1 };
+}
+
+/** An intensity and what the cell would add to it, in one unit. */
+export interface IntensityParts {
+  /** With the cell taken off, before a constant background. */
+  readonly net: number;
+  readonly cell: number;
 }
 
 /**
- * Relative standard uncertainty that all points share: the known sigmas of the common factors, and what they have in
- * common, added in squares. Undefined where no factor has one. It is relative to what the sample in its cell scatters:
- * where a cell was subtracted, the sample's transmission moves the difference by (1 + cell/sample) times as much.
+ * Standard uncertainty that the common factors give an intensity, in its unit. With s the sample in its cell and c the
+ * cell, I = s - c, a factor moves by its relative error what it divides: s, c or I. First order; the little that a
+ * transmission does to the slanted path is left out.
+ * @returns undefined where no factor has a sigma
+ */
+export function commonSigma(common: readonly CommonFactor[], { net, cell }: IntensityParts): number | undefined {
+  const known = common.filter(({ relativeSigma }) => relativeSigma !== undefined);
+  if (known.length === 0) return undefined;
+  const lever = ({ of }: CommonFactor) => (of === "sample" ? -(net + cell) : of === "emptyCell" ? cell : -net);
+  let variance = 0;
+  for (const [i, factor] of known.entries()) {
+    const own = lever(factor);
+    variance += own * own * factor.relativeSigma! * factor.relativeSigma!;
+    for (const other of known.slice(0, i)) {
+      if (factor.shared === undefined || factor.shared.measurement !== other.shared?.measurement) continue;
+      const covariance = factor.shared.power * other.shared.power * factor.shared.relativeVariance;
+      variance += 2 * own * lever(other) * covariance;
+    }
+  }
+  return Math.sqrt(Math.max(0, variance));
+}
+
+/**
+ * Relative standard uncertainty that all points share where no cell is taken off. With one it is larger where the cell
+ * scatters more than the sample: `commonSigma` has it point by point.
  */
 export function commonRelativeSigma(common: readonly CommonFactor[]): number | undefined {
-  let variance = 0;
-  let isKnown = false;
-  for (const { relativeSigma, relativeCovariance } of common) {
-    if (relativeSigma === undefined) continue;
-    isKnown = true;
-    variance += relativeSigma * relativeSigma + 2 * (relativeCovariance ?? 0);
-  }
-  return isKnown ? Math.sqrt(Math.max(0, variance)) : undefined;
+  return commonSigma(
+    common.filter(({ of }) => of !== "emptyCell"),
+    { net: 1, cell: 0 },
+  );
 }
 
 /**
@@ -59,6 +86,8 @@ export interface Estimate {
   /** Relative variance of `norm` that belongs to each pixel alone (flood statistics); absent: none. */
   normRelativeVariance?: Float64Array;
   common: CommonFactor[];
+  /** Signal of the empty cell that was taken off, one entry a pixel: it is what the cell's own factors move. */
+  cellSignal?: Float64Array;
   /** Constant background still to be subtracted from the intensity, in its unit. */
   background: number;
   /** Keys of the corrections that ran, so that none runs twice. */

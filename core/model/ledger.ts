@@ -22,6 +22,18 @@ export interface LedgerEntry {
   readonly warnings: readonly string[];
 }
 
+/** Relative standard uncertainties that all points share; null: not known. */
+export interface CommonUncertainty {
+  /** Of all factors together, what they have in common taken into account; before an empty cell is taken off. */
+  readonly relativeSigma: number | null;
+  readonly factors: readonly {
+    readonly name: string;
+    readonly value: number;
+    readonly relativeSigma: number | null;
+    readonly appliesTo: "the intensity" | "sample in its cell" | "empty cell";
+  }[];
+}
+
 export interface LedgerInput {
   readonly role: string;
   readonly file: string;
@@ -35,5 +47,6 @@ export interface Ledger {
   readonly plan: unknown;
   readonly inputs: readonly LedgerInput[];
   readonly steps: readonly LedgerEntry[];
+  readonly commonUncertainty?: CommonUncertainty;
   readonly warnings: readonly string[];
 }

@@ -8,6 +8,7 @@ import { buildAverages, resolutionOf } from "./build-averages.ts";
 import { buildEstimate } from "./build-estimate.ts";
 import { buildMask } from "./build-mask.ts";
 import { canonicalJson } from "./canonical-json.ts";
+import { commonUncertainty } from "./common-uncertainty.ts";
 import { findCentre } from "./find-centre.ts";
 import { bankGeometry, collimationOf } from "./geometry-of.ts";
 import { applyGravity } from "./gravity.ts";
@@ -128,7 +129,14 @@ export function reduceInputs(
     maps: { ...intensityMaps(estimate), ...maps, mask: estimate.mask },
     curves: averages.value.curves,
     profiles: averages.value.profiles,
-    ledger: { program: { name: "Halation", version }, plan, inputs: ledgerInputs(inputs), steps, warnings },
+    ledger: {
+      program: { name: "Halation", version },
+      plan,
+      inputs: ledgerInputs(inputs),
+      steps,
+      commonUncertainty: commonUncertainty(estimate),
+      warnings,
+    },
     warnings,
   });
 }

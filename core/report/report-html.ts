@@ -2,6 +2,7 @@ import type { Curve, Profile } from "../model/curve.ts";
 import type { LedgerEntry } from "../model/ledger.ts";
 import { countMasked } from "../model/mask.ts";
 import { planHash } from "../plan/canonical-json.ts";
+import { commonUncertainty } from "../plan/common-uncertainty.ts";
 import type { Measured, Reduction, StopOutline } from "../plan/reduction.ts";
 import { averageColumns } from "./average-table.ts";
 import { effectInWords, parameterText, stepName } from "./ledger-words.ts";
@@ -88,10 +89,24 @@ function resultRows(reduction: Reduction): readonly (readonly string[])[] {
     ["Beam stop", beamStop === undefined ? "not looked for or not found" : stopInWords(beamStop)],
     ["Sample transmission", measuredInWords(transmission.sample)],
     ["Empty cell transmission", measuredInWords(transmission.emptyCell)],
+    ["Known in common to", commonInWords(reduction)],
     ["Pixels masked", `${masked} of ${maps.mask.length}`],
     ["Averages", `${curves.length + profiles.length}`],
     ["Plan (SHA-256)", planHash(ledger.plan)],
   ];
+}
+
+/** What moves all points together, and is no part of their dI. */
+function commonInWords({ estimate }: Reduction): string {
+  const { relativeSigma, factors } = commonUncertainty(estimate);
+  if (relativeSigma === null) return "not known";
+  const percent = (relative: number) => `${readable(100 * relative)} %`;
+  const known = factors.filter((factor) => factor.relativeSigma !== null && factor.relativeSigma > 0);
+  const parts = known.map(({ name, relativeSigma: own, appliesTo }) => {
+    const place = appliesTo === "the intensity" ? "" : ` of the ${appliesTo}`;
+    return `${name}${place} ${percent(own!)}`;
+  });
+  return `${percent(relativeSigma)}${parts.length > 0 ? `: ${parts.join(", ")}` : ""}`;
 }
 
 function measuredInWords(quantity: Measured | undefined): string {

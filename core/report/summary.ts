@@ -7,6 +7,7 @@ import type { Measured, Reduction, StopOutline } from "../plan/reduction.ts";
 import { hasResolution, isProfile } from "./average-table.ts";
 import { stepsNotApplied } from "./ledger-words.ts";
 import { azimuthDegrees, orNull } from "./numbers.ts";
+import { commonSummary, pointUncertainties } from "./uncertainty-summary.ts";
 
 /**
  * The numbers of a reduction for `summary.json`: keys carry their unit, each value has its standard deviation beside it
@@ -30,12 +31,11 @@ export function reductionSummary(reduction: Reduction): Readonly<Record<string, 
     transmission: { sample: measured(transmission.sample), emptyCell: measured(transmission.emptyCell) },
     intensityUnit: reduction.unit,
     qRange_1A: usedRange(maps.q, maps.mask),
-    commonFactors: estimate.common.map(({ name, value, relativeSigma }) => ({
-      name,
-      value: orNull(value),
-      sigma: orNull(relativeSigma === undefined ? undefined : Math.abs(value) * relativeSigma),
+    commonUncertainty: commonSummary(estimate),
+    averages: [...reduction.curves, ...reduction.profiles].map((average) => ({
+      ...averageSummary(average),
+      ...pointUncertainties(average, estimate),
     })),
-    averages: [...reduction.curves, ...reduction.profiles].map(averageSummary),
     pixels: {
       total: maps.mask.length,
       masked: masked.total,

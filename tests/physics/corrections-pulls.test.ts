@@ -2,6 +2,7 @@ import { describe, expect, it } from "vitest";
 import { commonRelativeSigma } from "../../core/model/estimate.ts";
 import type { RunMetadata } from "../../core/model/metadata.ts";
 import type { Plan } from "../../core/model/plan.ts";
+import { commonSigmas } from "../../core/plan/common-uncertainty.ts";
 import { reducePlan } from "../../core/plan/execute.ts";
 import type { Reduction } from "../../core/plan/reduction.ts";
 import { poissonSource, uniformSource } from "../support/random.ts";
@@ -179,7 +180,7 @@ describe("a whole experiment, drawn again and again", () => {
       const { curves, estimate } = await reduce(drawAll(3000 + i, exact), even);
       const moved = Math.log(curves[0]!.intensity[2]! / truth.curves[0]!.intensity[2]!);
       pulls.push(moved / commonRelativeSigma(estimate.common)!);
-      const apart = estimate.common.map(({ relativeCovariance: _, ...factor }) => factor);
+      const apart = estimate.common.map(({ shared: _, ...factor }) => factor);
       independent.push(moved / commonRelativeSigma(apart)!);
     }
     const { mean, width } = moments(pulls);
@@ -190,5 +191,28 @@ describe("a whole experiment, drawn again and again", () => {
     expect(width).toBeLessThan(1.14);
     // Taken as independent, the two shares of the empty beam make the sigma too large.
     expect(moments(independent).width).toBeLessThan(0.75);
+  });
+
+  it("moves point by point by its common sigma where a cell is taken off", async () => {
+    const { flood: _flood, ...runs } = plan.runs;
+    const transmission = { sample: "measure", emptyCell: "measure", radius_px: 5 } as const;
+    const even: Plan = { ...plan, runs, corrections: { ...plan.corrections, transmission } };
+    const exact = new Set<Kind>(["sample", "emptyCell", "blockedBeam", "flood"]);
+    const truth = (await reduce(drawAll(1, new Set(Object.keys(expected) as Kind[])), even)).curves[0]!;
+    const pulls: number[] = [];
+    const withoutCell: number[] = [];
+    for (let i = 0; i < 400; i++) {
+      const { curves, estimate } = await reduce(drawAll(7000 + i, exact), even);
+      const moved = curves[0]!.intensity[2]! - truth.intensity[2]!;
+      pulls.push(moved / commonSigmas(curves[0]!, estimate)![2]!);
+      withoutCell.push(moved / (curves[0]!.intensity[2]! * commonRelativeSigma(estimate.common)!));
+    }
+    const { mean, width } = moments(pulls);
+    // As above: 4/sqrt(400) and 4/sqrt(800).
+    expect(Math.abs(mean)).toBeLessThan(0.2);
+    expect(width).toBeGreaterThan(0.8);
+    expect(width).toBeLessThan(1.14);
+    // The cell scatters 0.3 of what the sample does: without it the sigma is too small.
+    expect(moments(withoutCell).width).toBeGreaterThan(1.15 * width);
   });
 });

@@ -215,3 +215,12 @@ it("pixels that differ more than counting explains are told of", async () => {
   // The steep middle of the halo changes within a bin; its edge does not.
   expect(tail.length).toBeLessThanOrEqual(1);
 });
+
+it("does not take the fall of the intensity across a wide annulus for scatter", async () => {
+  const { warnings } = await reduce({
+    runs: { sample: "halo.npy" },
+    metadata: { all: { beamCentre_px: [BEAM.x, BEAM.y] } },
+    averages: [{ id: "wide", kind: "annulus", qMin: 0.005, qMax: 0.03 }],
+  });
+  expect(warnings.filter((warning) => warning.includes("wide"))).toEqual([]);
+});

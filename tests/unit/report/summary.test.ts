@@ -21,7 +21,14 @@ describe("summary.json", () => {
     });
     expect(summary.intensityUnit).toBe("1/cm");
     expect(summary.warnings).toEqual(["wavelength spread is a guess"]);
-    expect(summary.commonFactors[1]).toEqual({ name: "thickness", value: 0.1, sigma: null });
+    expect(summary.commonUncertainty.relative).toBeCloseTo(0.0055, 15);
+    expect(summary.commonUncertainty.factors[1]).toEqual({
+      name: "thickness",
+      value: 0.1,
+      sigma: null,
+      relative: null,
+      appliesTo: "the intensity",
+    });
   });
 
   it("uses the plan's units for metadata", () => {
@@ -38,6 +45,18 @@ describe("summary.json", () => {
     expect(averages[0]).toMatchObject({ kind: "radial", points: 60, qMin_1A: curve.q[0], qMax_1A: curve.q[59] });
     expect(averages[2]).toMatchObject({ kind: "annulus", points: 72, qMin_1A: 0.02, qMax_1A: 0.03 });
     expect(averages[0].counts).toBe(curve.counts.reduce((a, b) => a + b, 0));
+  });
+
+  it("has the scatter between pixels and its ratio to counting for every point", () => {
+    const curve = aCurve({ counts: new Float64Array(60) });
+    const [average] = summaryOf(aReduction({ curves: [curve] })).averages;
+    const { scatterSigma, scatterOverCounting, commonSigma, upperLimit95 } = average.pointUncertainties;
+    expect(scatterSigma).toEqual([...curve.scatterSigma]);
+    expect(scatterOverCounting[7]).toBeCloseTo(curve.scatterSigma[7]! / curve.sigma[7]!, 14);
+    expect(average.scatterOverCounting.largest).toBe(Math.max(...scatterOverCounting));
+    expect(commonSigma[7]).toBeCloseTo(0.0055 * curve.intensity[7]!, 12);
+    // Nothing was counted and norm is 1/7: at most 3 counts with a chance of 95 %.
+    expect(upperLimit95[7]).toBeCloseTo(curve.intensity[7]! + 7 * 2.99573227355, 9);
   });
 
   it("says null for a stop, a sigma and a resolution that nobody knows", () => {
