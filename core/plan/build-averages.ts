@@ -65,7 +65,7 @@ export function buildAverages(
     if (done.value.kind === "annulus") profiles.push(done.value);
     else curves.push(done.value);
   }
-  return success({ curves, profiles, warnings: curves.flatMap(scatterWarnings) });
+  return success({ curves, profiles, warnings: [...curves, ...profiles].flatMap(scatterWarnings) });
 }
 
 /** The Q resolution where the camera is known well enough, and the ledger's line about it. */

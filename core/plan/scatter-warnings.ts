@@ -1,4 +1,4 @@
-import type { Curve } from "../model/curve.ts";
+import type { Curve, Profile } from "../model/curve.ts";
 
 /** Standard deviations of chi-square above which chance is no explanation, even once in a thousand bins. */
 const SIGMAS = 6;
@@ -10,10 +10,11 @@ const LEAST_PIXELS = 10;
  * a wrong centre, or bins that are too wide. The reduced chi-square of n pixels with a mean of mu counts scatters by
  * sqrt((2 + 1/mu) / (n - 1)) about 1 (Pearson's statistic for Poisson counts).
  *
- * Curves only. A bin of an annulus holds pixels of all Q between its edges, whose intensities differ by what the
+ * None for an annulus: a bin of it holds pixels of all Q between its edges, whose intensities differ by what the
  * intensity falls with Q: its scatter says nothing about the detector or the direction.
  */
-export function scatterWarnings({ id, chi2, pixels, counts }: Curve): readonly string[] {
+export function scatterWarnings({ id, kind, chi2, pixels, counts }: Curve | Profile): readonly string[] {
+  if (kind === "annulus") return [];
   let bins = 0;
   let worst = 0;
   for (let b = 0; b < chi2.length; b++) {
