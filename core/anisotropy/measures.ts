@@ -35,7 +35,7 @@ export interface MeasuredStrength {
   readonly sigma: number;
 }
 
-/** How anisotropic an annulus is. Undefined: the unmasked angles do not decide it. */
+/** How anisotropic an annulus is. Undefined: the unmasked angles do not decide it, or there is no intensity. */
 export interface AnisotropyMeasures {
   readonly pixels: number;
   /** Direction of strongest scattering, rad, 0 <= axis < pi, and its standard deviation. */
@@ -79,6 +79,8 @@ const MEASURED_ORDERS = [2, 4, 6] as const;
 const ALL_ORDERS = [1, 2, 3, 4, 6] as const;
 const EVEN = [2, 4] as const;
 const ODD = [1, 3] as const;
+/** Mean intensity over its sigma. */
+const LEAST_SIGNIFICANCE = 3;
 
 /**
  * Measures of an annulus. Definitions: alignment factor as Walker and Wagner 1996, Macromolecules 29, 2298 (from
@@ -92,6 +94,8 @@ export function measureAnisotropy(pixels: RingPixels, field?: number): Anisotrop
   const even = isotropyTest(pixels);
   const odd = isotropyScore(pixels, ODD);
   if (fit === undefined || even === undefined || odd === undefined) return undefined;
+  // Harmonics are relative to the mean: beside a mean that is not there they mean nothing.
+  if (!(fit.mean.value > LEAST_SIGNIFICANCE * Math.sqrt(fit.mean.variance))) return undefined;
   const [a2, b2] = pair(fit, 2);
   const amplitude = Math.sqrt(a2 * a2 + b2 * b2);
   return {
@@ -150,6 +154,11 @@ export function isotropyTest(pixels: RingPixels): ChiSquareTest | undefined {
 
 function chiSquareTest(chi2: number, degreesOfFreedom: number): ChiSquareTest {
   return { chi2, degreesOfFreedom, p: upperTail(chi2, degreesOfFreedom) };
+}
+
+/** A direction that is known no better than one drawn at random (pi/sqrt 12) is none. */
+export function hasAxis({ axisSigma }: Pick<AnisotropyMeasures, "axisSigma">): boolean {
+  return axisSigma < Math.PI / Math.sqrt(12);
 }
 
 /** P(chi-square with `degrees` degrees of freedom >= value). */

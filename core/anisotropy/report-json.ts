@@ -1,5 +1,5 @@
 import type { AnisotropyReport, AnnulusAnisotropy, CentreFinding } from "./analyse.ts";
-import type { MeasuredStrength } from "./measures.ts";
+import { hasAxis, type MeasuredStrength } from "./measures.ts";
 import type { SineSquared } from "./sine-squared.ts";
 import { anisotropyVerdict, isotropicAbove } from "./verdict.ts";
 
@@ -31,14 +31,14 @@ export function annulusJson({ id, qMin, qMax, measures }: AnnulusAnisotropy): ob
       p2_sigma: null,
       pIsotropic: null,
       harmonics: [],
-      reason: "the unmasked pixels do not cover enough angles",
+      reason: "the unmasked pixels cover too few angles, or show too little intensity",
     };
   const { maierSaupe, sineSquared } = measures;
   return {
     ...place,
     pixels: measures.pixels,
-    axis_deg: measures.axis / DEGREE,
-    axis_deg_sigma: measures.axisSigma / DEGREE,
+    axis_deg: hasAxis(measures) ? measures.axis / DEGREE : null,
+    axis_deg_sigma: hasAxis(measures) ? measures.axisSigma / DEGREE : null,
     alignment: measures.alignment,
     alignment_sigma: measures.alignmentSigma,
     p2: measures.p2,

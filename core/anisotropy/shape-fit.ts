@@ -9,7 +9,7 @@ export interface ShapeFit {
   readonly covariance: Matrix;
   /** Level of each ring. */
   readonly levels: Float64Array;
-  /** Mean of the levels, each ring weighted by its pixels; its variance, and its covariance with the coefficients. */
+  /** Mean of the levels, each ring weighted by its norm: sum(signal)/sum(norm) of a full turn; its variance, and its covariance with the coefficients. */
   readonly mean: { readonly value: number; readonly variance: number; readonly covariance: Float64Array };
   /** sum (signal - expected)^2/variance over pixels. */
   readonly chi2: number;
@@ -220,19 +220,19 @@ function meanLevel(
   { levels, covariance }: { readonly levels: Float64Array; readonly covariance: Matrix },
 ): ShapeFit["mean"] {
   const size = covariance.rows;
-  const members = new Float64Array(pixels.rings);
+  const weights = new Float64Array(pixels.rings);
   let total = 0;
   for (let i = 0; i < pixels.count; i++) {
     const r = pixels.ring[i]!;
     if (!(levelInformation[r]! > 0)) continue;
-    members[r]!++;
-    total++;
+    weights[r]! += pixels.norm[i]!;
+    total += pixels.norm[i]!;
   }
   let [value, variance] = [0, 0];
   const pull = new Float64Array(size);
   for (let r = 0; r < pixels.rings; r++) {
-    if (members[r] === 0) continue;
-    const share = members[r]! / total;
+    if (weights[r] === 0) continue;
+    const share = weights[r]! / total;
     value += share * levels[r]!;
     variance += (share * share) / levelInformation[r]!;
     for (let n = 0; n < size; n++) pull[n]! += (share * cross[r * size + n]!) / levelInformation[r]!;

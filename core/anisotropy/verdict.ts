@@ -21,7 +21,10 @@ export function anisotropyVerdict(
   const { measures, qMin, qMax, id } = annulus;
   const where = `between Q = ${qMin.toPrecision(2)} and ${qMax.toPrecision(2)} 1/Å`;
   if (measures === undefined)
-    return { verdict: "cannot-tell", sentence: `Cannot tell ${where}: too few unmasked angles.` };
+    return {
+      verdict: "cannot-tell",
+      sentence: `Cannot tell ${where}: too few unmasked angles, or too little intensity.`,
+    };
   const { pIsotropic, pCentred, alignment, alignmentSigma, axis, axisSigma } = measures;
   const off = report.centre?.corrected === undefined ? undefined : report.centre;
   const aboutTrueCentre = off?.corrected?.annuli.find((one) => one.id === id)?.measures;

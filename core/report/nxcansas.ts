@@ -1,4 +1,6 @@
+import type { QxQyGrid } from "../anisotropy/qxqy-grid.ts";
 import type { Hdf5TreeGroup } from "../formats/hdf5/write-tree.ts";
+import { waveNumber } from "../geometry/constants.ts";
 import { qxMap, qyMap } from "../geometry/maps.ts";
 import type { Curve } from "../model/curve.ts";
 import type { Reduction } from "../plan/reduction.ts";
@@ -37,22 +39,64 @@ export function curveTree(curve: Curve, reduction: Reduction): Hdf5TreeGroup {
  * Mask. Q is the magnitude; Qx and Qy are its components along +x and +y of the picture.
  */
 export function frameTree(reduction: Reduction): Hdf5TreeGroup {
-  const { maps, geometry, unit } = reduction;
-  const { units, longName } = nexusIntensityUnit(unit);
-  const shape = [geometry.height, geometry.width];
+  const { maps, geometry } = reduction;
+  return planeTree(reduction, "frame", {
+    ...geometry,
+    intensity: maps.intensity,
+    sigma: maps.sigma,
+    q: maps.q,
+    qx: qxMap(geometry),
+    qy: qyMap(geometry),
+    isEmpty: (p) => maps.mask[p] !== 0,
+  });
+}
+
+/** The corrected frame on a grid of Qx and Qy, for fitting in two dimensions. Cells without a pixel are NaN and masked. */
+export function gridTree(reduction: Reduction, grid: QxQyGrid): Hdf5TreeGroup {
+  const { width, height } = grid;
+  const k = waveNumber(reduction.geometry.wavelength);
+  const cells = (value: (column: number, row: number) => number) =>
+    Float64Array.from({ length: width * height }, (_, p) => value(p % width, Math.floor(p / width)));
+  return planeTree(reduction, "grid of Qx and Qy", {
+    ...grid,
+    // Q has a part along the beam, too: |Q|^2 = 2 k^2 (1 - sqrt(1 - (Qx^2 + Qy^2)/k^2)).
+    q: cells((column, row) => {
+      const across = (grid.qx[column]! * grid.qx[column]! + grid.qy[row]! * grid.qy[row]!) / (k * k);
+      return k * Math.sqrt((2 * across) / (1 + Math.sqrt(1 - across)));
+    }),
+    qx: cells((column) => grid.qx[column]!),
+    qy: cells((_column, row) => grid.qy[row]!),
+    isEmpty: (p) => grid.pixels[p] === 0,
+  });
+}
+
+interface Plane {
+  readonly width: number;
+  readonly height: number;
+  readonly intensity: Float64Array;
+  readonly sigma: Float64Array;
+  readonly q: Float64Array;
+  readonly qx: Float64Array;
+  readonly qy: Float64Array;
+  readonly isEmpty: (p: number) => boolean;
+}
+
+function planeTree(reduction: Reduction, name: string, plane: Plane): Hdf5TreeGroup {
+  const { units, longName } = nexusIntensityUnit(reduction.unit);
+  const shape = [plane.height, plane.width];
   const both = Int32Array.of(0, 1);
   const map = (values: Float64Array, attributes: Readonly<Record<string, string>>) =>
     arrayField(values, attributes, shape);
   const data = nexusGroup(
     ["NXdata", "SASdata"],
     {
-      I: map(maps.intensity, { units, uncertainties: "Idev", long_name: longName }),
-      Idev: map(maps.sigma, { units }),
-      Q: map(maps.q, { units: PER_ANGSTROM }),
-      Qx: map(qxMap(geometry), { units: PER_ANGSTROM }),
-      Qy: map(qyMap(geometry), { units: PER_ANGSTROM }),
+      I: map(plane.intensity, { units, uncertainties: "Idev", long_name: longName }),
+      Idev: map(plane.sigma, { units }),
+      Q: map(plane.q, { units: PER_ANGSTROM }),
+      Qx: map(plane.qx, { units: PER_ANGSTROM }),
+      Qy: map(plane.qy, { units: PER_ANGSTROM }),
       Mask: arrayField(
-        Uint8Array.from(maps.mask, (bits) => (bits === 0 ? 0 : 1)),
+        Uint8Array.from(plane.intensity, (_, p) => (plane.isEmpty(p) ? 1 : 0)),
         {},
         shape,
       ),
@@ -68,7 +112,7 @@ export function frameTree(reduction: Reduction): Hdf5TreeGroup {
       Mask_indices: both,
     },
   );
-  return rootOf(reduction, data, `${reduction.title}, frame`);
+  return rootOf(reduction, data, `${reduction.title}, ${name}`);
 }
 
 function rootOf(reduction: Reduction, data: Hdf5TreeGroup, title: string): Hdf5TreeGroup {

@@ -1,6 +1,6 @@
 import { readFile } from "node:fs/promises";
 import { dirname, relative, resolve, sep } from "node:path";
-import type { Result } from "../../core/model/result.ts";
+import { type Result, success } from "../../core/model/result.ts";
 import { sampleReferences } from "../../core/plan/inputs.ts";
 import { parsePlan } from "../../core/plan/parse.ts";
 import type { Plan } from "../../core/plan/plan.ts";
@@ -13,6 +13,16 @@ export async function readPlanFile(file: string): Promise<Result<Plan>> {
   } catch (error) {
     return ioFault("read", file, error);
   }
+}
+
+/** Reads a plan, with the samples that the command line names instead of its own. */
+export async function readPlanFor(file: string, samples: readonly string[]): Promise<Result<Plan>> {
+  const plan = await readPlanFile(file);
+  if (!plan.ok || samples.length === 0) return plan;
+  const named = samples.map((sample) => fromPlanFolder(planFolder(file), sample));
+  const [first, second] = named;
+  const sample = first !== undefined && second === undefined ? first : named;
+  return success({ ...plan.value, runs: { ...plan.value.runs, sample } });
 }
 
 /** Folder that the names in a plan start from. */

@@ -1,4 +1,4 @@
-import { basename, extname, join, resolve } from "node:path";
+import { join, resolve } from "node:path";
 import { type Fault, type Result, success } from "../../core/model/result.ts";
 import { reducePlan } from "../../core/plan/execute.ts";
 import { OUTPUT_KINDS, type Plan, type RunReference } from "../../core/plan/plan.ts";
@@ -11,7 +11,8 @@ import { FileRunSource } from "../services/run-source.ts";
 import { VERSION } from "../services/version.ts";
 import { writeHdf5 } from "../services/write-hdf5.ts";
 import type { Command, CommandContext, CommandResult } from "./command.ts";
-import { fromPlanFolder, planFolder, readPlanFile } from "./plan-file.ts";
+import { planFolder, readPlanFor } from "./plan-file.ts";
+import { uniqueFolders } from "./sample-folders.ts";
 
 export const reduce: Command = {
   name: "reduce",
@@ -30,7 +31,7 @@ export const reduce: Command = {
   async run(context) {
     const { given } = context;
     const [planFile = ""] = given.positionals;
-    const plan = await readPlan(planFile, given.lists.get("sample") ?? []);
+    const plan = await readPlanFor(planFile, given.lists.get("sample") ?? []);
     if (!plan.ok) return plan;
     const out = resolve(given.values.get("out") ?? "");
     const job: Job = {
@@ -51,15 +52,6 @@ interface Job {
   readonly out: string;
   readonly force: boolean;
   readonly context: CommandContext;
-}
-
-async function readPlan(file: string, samples: readonly string[]): Promise<Result<Plan>> {
-  const plan = await readPlanFile(file);
-  if (!plan.ok || samples.length === 0) return plan;
-  const named = samples.map((sample) => fromPlanFolder(planFolder(file), sample));
-  const [first, second] = named;
-  const sample = first !== undefined && second === undefined ? first : named;
-  return success({ ...plan.value, runs: { ...plan.value.runs, sample } });
 }
 
 /** Reduces one sample and writes its folder. Nothing is written where anything fails. */
@@ -122,19 +114,6 @@ async function reduceBatch(job: Job, samples: readonly RunReference[]): Promise<
   }
   lines.push(`${folders.length - failed.length} of ${folders.length} samples reduced`);
   return success({ json: { out, results, failed: failed.length }, text: lines.join("\n"), failed });
-}
-
-/** A folder name for each file: its own without the extension, numbered where two would share one. */
-function uniqueFolders(files: readonly string[]): readonly { readonly file: string; readonly folder: string }[] {
-  const taken = new Set<string>();
-  return files.map((file) => {
-    const name = basename(file, extname(file));
-    let folder = name;
-    // Some disks don't tell capitals apart.
-    for (let n = 2; taken.has(folder.toLowerCase()); n++) folder = `${name}-${n}`;
-    taken.add(folder.toLowerCase());
-    return { file, folder };
-  });
 }
 
 function describeForPeople(reduction: Reduction, out: string): string {

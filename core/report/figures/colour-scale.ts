@@ -1,4 +1,4 @@
-import { interpolateCividis } from "d3-scale-chromatic";
+import { interpolateCividis, interpolatePuOr } from "d3-scale-chromatic";
 import { steadyFloor } from "../numbers.ts";
 
 const STEPS = 256;
@@ -9,10 +9,19 @@ export interface ColourScale {
   /** Value of the darkest and of the lightest colour. */
   readonly low: number;
   readonly high: number;
+  /** "diverging": purple to orange through white, for values of either sign. Absent: cividis. */
+  readonly palette?: "diverging";
 }
 
 /** Cividis (Nunez, Anderton & Renslow 2018, PLOS ONE 13, e0199239) in 256 steps, 3 bytes a step. */
-export const COLOURS: Uint8Array = colourTable();
+const SEQUENTIAL: Uint8Array = colourTable(interpolateCividis);
+/** As the others, the same for red-green blind eyes. @see Harrower & Brewer 2003, Cartographic Journal 40, 27 */
+const DIVERGING: Uint8Array = colourTable(interpolatePuOr);
+
+/** Colours of a scale in 256 steps, 3 bytes a step. */
+export function coloursOf({ palette }: Pick<ColourScale, "palette">): Uint8Array {
+  return palette === "diverging" ? DIVERGING : SEQUENTIAL;
+}
 
 /** Step of a value on the scale, 0..255; undefined where the scale has no place for it (0 and below on a logarithm). */
 export function colourStep({ scale, low, high }: ColourScale, value: number): number | undefined {
@@ -45,10 +54,10 @@ export function colourScaleFor(
   return scale === "log" ? { scale, low: low / 2, high: high * 2 } : { scale, low: low - 0.5, high: high + 0.5 };
 }
 
-function colourTable(): Uint8Array {
+function colourTable(interpolate: (t: number) => string): Uint8Array {
   const table = new Uint8Array(3 * STEPS);
   for (let step = 0; step < STEPS; step++) {
-    const channels = interpolateCividis(step / (STEPS - 1)).match(/\d+/g);
+    const channels = interpolate(step / (STEPS - 1)).match(/\d+/g);
     if (channels?.length !== 3) throw new TypeError("the colour map is not in the form rgb(r, g, b)");
     table.set(channels.map(Number), 3 * step);
   }

@@ -2,7 +2,7 @@ import type { Geometry } from "../../model/geometry.ts";
 import type { StopOutline } from "../../plan/reduction.ts";
 import { base64 } from "../base64.ts";
 import { type AxisSpec, makeAxis } from "./axis.ts";
-import { colourScaleFor } from "./colour-scale.ts";
+import { type ColourScale, colourScaleFor } from "./colour-scale.ts";
 import { colourStrip, frameImage } from "./frame-image.ts";
 import { frameOverlay } from "./frame-overlay.ts";
 import { EDGE, notesBlock, titleBlock } from "./notes.ts";
@@ -19,6 +19,8 @@ export interface FrameFigureOptions {
   /** What the values are: "Counts", or "I" with its unit. */
   readonly quantity: { readonly label: string; readonly unit: string };
   readonly scale: "linear" | "log";
+  /** Colours between these ends, through white at 0, for values of either sign. Absent: from the values. */
+  readonly diverging?: { readonly low: number; readonly high: number };
   readonly geometry: Geometry;
   readonly beamStop?: StopOutline;
   /** What a reader must know, for the face of the figure. */
@@ -36,7 +38,9 @@ const BAR_GAP = 8;
 export function frameFigure(options: FrameFigureOptions): string {
   const { title, values, mask, quantity, scale, geometry, notes } = options;
   const picture = pictureOf(geometry, geometry);
-  const colours = colourScaleFor(values, mask, scale);
+  const colours: ColourScale | undefined = options.diverging
+    ? { scale: "linear", palette: "diverging", ...options.diverging }
+    : colourScaleFor(values, mask, scale);
   const image = frameImage(values, mask, { picture, colours });
 
   const { transpose, rowOrder } = geometry;
@@ -62,7 +66,7 @@ export function frameFigure(options: FrameFigureOptions): string {
     imageElement(box, image.png),
     clipped(box, [frameOverlay({ geometry, picture, box, beamStop: options.beamStop })]),
     plotFrame({ box, x, y }),
-    colours === undefined ? "" : colourBar(box, { ...value, low: colours.low, high: colours.high }),
+    colours === undefined ? "" : colourBar(box, { ...value, low: colours.low, high: colours.high }, colours),
     keys.markup,
     foot.markup,
   ]);
@@ -90,7 +94,7 @@ function imageElement({ left, top, width, height }: Box, png: Uint8Array): strin
   });
 }
 
-function colourBar(box: Box, axis: ReturnType<typeof makeAxis>): string {
+function colourBar(box: Box, axis: ReturnType<typeof makeAxis>, colours: ColourScale): string {
   const bar = { left: box.left + box.width + BAR_GAP, top: box.top, width: BAR_WIDTH, height: box.height };
   const right = bar.left + bar.width;
   const place = (value: number) => {
@@ -108,7 +112,7 @@ function colourBar(box: Box, axis: ReturnType<typeof makeAxis>): string {
   const middle = bar.top + bar.height / 2;
   const titleX = right + roomLeftOf(axis) - 2;
   return [
-    imageElement(bar, colourStrip()),
+    imageElement(bar, colourStrip(colours)),
     element("rect", {
       x: bar.left,
       y: bar.top,

@@ -1,5 +1,5 @@
 import { pngBytes } from "../png.ts";
-import { COLOURS, type ColourScale, colourStep } from "./colour-scale.ts";
+import { type ColourScale, colourStep, coloursOf } from "./colour-scale.ts";
 import { INK } from "./palette.ts";
 import { type Picture, storedIndex } from "./picture.ts";
 
@@ -20,6 +20,7 @@ export function frameImage(
   const rgba = new Uint8Array(4 * across * down);
   const hidden = channelsOf(INK.masked);
   const blank = channelsOf(INK.paper);
+  const table = coloursOf(colours ?? {});
   let masked = 0;
   let uncoloured = 0;
   for (let line = 0; line < down; line++) {
@@ -35,9 +36,9 @@ export function frameImage(
         uncoloured++;
         rgba.set(blank, out);
       } else {
-        rgba[out] = COLOURS[3 * step]!;
-        rgba[out + 1] = COLOURS[3 * step + 1]!;
-        rgba[out + 2] = COLOURS[3 * step + 2]!;
+        rgba[out] = table[3 * step]!;
+        rgba[out + 1] = table[3 * step + 1]!;
+        rgba[out + 2] = table[3 * step + 2]!;
       }
     }
   }
@@ -45,12 +46,13 @@ export function frameImage(
 }
 
 /** The colour scale as a strip, one pixel wide, its high end on top. */
-export function colourStrip(): Uint8Array<ArrayBuffer> {
-  const height = COLOURS.length / 3;
+export function colourStrip(colours: Pick<ColourScale, "palette">): Uint8Array<ArrayBuffer> {
+  const table = coloursOf(colours);
+  const height = table.length / 3;
   const rgba = new Uint8Array(4 * height);
   for (let line = 0; line < height; line++) {
     const step = height - 1 - line;
-    rgba.set(COLOURS.subarray(3 * step, 3 * step + 3), 4 * line);
+    rgba.set(table.subarray(3 * step, 3 * step + 3), 4 * line);
     rgba[4 * line + 3] = 255;
   }
   return pngBytes(rgba, { width: 1, height });

@@ -1,0 +1,93 @@
+import { METADATA_FIELDS, type RunMetadata } from "../model/metadata.ts";
+import { failure, type Result, success } from "../model/result.ts";
+
+/** Where the values come from that a series is drawn against. */
+export type SeriesSource =
+  /** 1, 2, 3, ... in the order of the samples. */
+  | { readonly kind: "order" }
+  | { readonly kind: "typed"; readonly values: readonly number[]; readonly label: string; readonly unit: string }
+  /** A number of the runs' metadata by the plan's key ("countTime_s"). */
+  | { readonly kind: "metadata"; readonly key: string }
+  /** Seconds since the first of the runs began. */
+  | { readonly kind: "start-time" }
+  /** The last number in the file's name or in the title of the run. */
+  | { readonly kind: "file-name" | "title" };
+
+export interface SeriesAxis {
+  readonly label: string;
+  readonly unit: string;
+  /** One a sample; undefined: the sample has none. */
+  readonly values: readonly (number | undefined)[];
+}
+
+export interface SeriesSample {
+  readonly file: string;
+  readonly metadata: RunMetadata;
+}
+
+/** The value of each sample of a series; a fault where the source fits the samples nowhere. */
+export function seriesAxis(samples: readonly SeriesSample[], source: SeriesSource): Result<SeriesAxis> {
+  switch (source.kind) {
+    case "order":
+      return success({ label: "Place in the series", unit: "", values: samples.map((_, i) => i + 1) });
+    case "typed": {
+      const { label, unit, values } = source;
+      if (values.length !== samples.length)
+        return failure(
+          "inconsistent",
+          `${values.length} values were given for a series of ${samples.length} samples: give one for each, in their order`,
+        );
+      return success({ label, unit, values });
+    }
+    case "metadata":
+      return fromMetadata(samples, source.key);
+    case "start-time":
+      return fromStartTimes(samples);
+    case "file-name":
+      return found({ label: "Number in the file name", unit: "" }, samples, ({ file }) =>
+        lastNumber(file.replace(/\.[^./\\]*$/, "").replace(/^.*[/\\]/, "")),
+      );
+    case "title":
+      return found({ label: "Number in the title", unit: "" }, samples, ({ metadata }) =>
+        lastNumber(metadata.title?.value ?? metadata.sampleName?.value ?? ""),
+      );
+  }
+}
+
+function fromMetadata(samples: readonly SeriesSample[], key: string): Result<SeriesAxis> {
+  const field = METADATA_FIELDS.find(({ fileKey, length }) => fileKey === key && length === 1);
+  if (field === undefined) {
+    const known = METADATA_FIELDS.filter(({ length }) => length === 1).map(({ fileKey }) => fileKey);
+    return failure("out-of-range", `"${key}" is no number of a run: a series can follow ${known.join(", ")}`);
+  }
+  return found(field, samples, ({ metadata }) => {
+    const value = metadata[field.key]?.value;
+    return typeof value === "number" ? value / field.scale : undefined;
+  });
+}
+
+function fromStartTimes(samples: readonly SeriesSample[]): Result<SeriesAxis> {
+  const times = samples.map(({ metadata }) => Date.parse(metadata.startTime?.value ?? "") / 1000);
+  const first = Math.min(...times.filter((time) => Number.isFinite(time)));
+  const at = new Map(samples.map((sample, i) => [sample, times[i]! - first]));
+  return found({ label: "Time since the first run", unit: "s" }, samples, (sample) => at.get(sample));
+}
+
+function found(
+  { label, unit }: { readonly label: string; readonly unit: string },
+  samples: readonly SeriesSample[],
+  numberOf: (sample: SeriesSample) => number | undefined,
+): Result<SeriesAxis> {
+  const values = samples.map((sample) => {
+    const value = numberOf(sample);
+    return value !== undefined && Number.isFinite(value) ? value : undefined;
+  });
+  if (values.every((value) => value === undefined))
+    return failure("missing", `no sample of the series has a value for "${label}": type the values instead`);
+  return success({ label, unit, values });
+}
+
+function lastNumber(text: string): number | undefined {
+  const numbers = text.match(/\d+(?:\.\d+)?/g);
+  return numbers === null ? undefined : Number(numbers.at(-1));
+}
