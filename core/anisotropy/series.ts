@@ -87,7 +87,8 @@ function found(
   return success({ label, unit, values });
 }
 
+/** The 1 of a unit such as "1/s" is no value. */
 function lastNumber(text: string): number | undefined {
-  const numbers = text.match(/\d+(?:\.\d+)?/g);
+  const numbers = text.match(/\d+(?:\.\d+)?(?![\d.]*\s*\/)/g);
   return numbers === null ? undefined : Number(numbers.at(-1));
 }
