@@ -9,15 +9,18 @@ export interface BinSums {
   readonly pixels: Float64Array;
   readonly counts: Float64Array;
   readonly norm: Float64Array;
+  /** Of `counts`; there where a kernel is to sum the variances that it was given. */
+  readonly variance?: Float64Array;
 }
 
-/** Room for the sums of `count` bins, for a kernel to fill again and again. */
-export function binSums(count: number): BinSums {
+/** Room for the sums of `count` bins, for a kernel to fill again and again. @param withVariance for a kernel with variances */
+export function binSums(count: number, withVariance = false): BinSums {
   return {
     count,
     pixels: new Float64Array(count),
     counts: new Float64Array(count),
     norm: new Float64Array(count),
+    ...(withVariance && { variance: new Float64Array(count) }),
   };
 }
 

@@ -5,7 +5,7 @@ import { type BinSums, checkSizes } from "./bin-sums.ts";
 import { EdgeTable } from "./edge-table.ts";
 import { rowAspect, squaredRadiusEdges } from "./membership.ts";
 
-/** Numbers in a bin's record: pixels, counts, norm, and one to keep it at 32 bytes. */
+/** Numbers in a bin's record, of 32 bytes: pixels, counts, norm, variance. */
 const RECORD = 4;
 
 /**
@@ -13,7 +13,8 @@ const RECORD = 4;
  * Nothing is computed per pixel but the square of its radius; a table turns that into the bin (`squaredRadiusEdges`, as in
  * `radialMembership`, so both find the same pixels). For a bank square to the beam.
  *
- * The norm of a pixel is its efficiency times px py cos^3(2 theta) / L^2, the solid angle by "cosine-cubed".
+ * The norm of a pixel is its efficiency times px py cos^3(2 theta) / L^2, the solid angle by "cosine-cubed"; or, without
+ * solid angle, its efficiency.
  */
 export class RadialTable {
   private readonly width: number;
@@ -21,11 +22,15 @@ export class RadialTable {
   /** 1 where the pixel counts, else 0; counts and efficiency hold 0 there, so that the loop needs no test. */
   private readonly use: Uint8Array;
   private readonly efficiency: Float64Array;
+  private readonly variance: Float64Array | undefined;
+  private readonly hasSolidAngle: boolean;
   private counts: PixelArray;
 
   /**
    * @param frame one entry a pixel
    * @param efficiency whatever multiplies the norm besides the solid angle, one entry a pixel; left out: 1
+   * @param variance of the frame, one entry a pixel; left out: none is summed
+   * @param solidAngle "none": it doesn't enter the norm
    */
   constructor(
     { width, height }: Pick<Geometry, "width" | "height">,
@@ -33,15 +38,33 @@ export class RadialTable {
       frame,
       mask,
       efficiency,
-    }: { readonly frame: PixelArray; readonly mask: Uint16Array; readonly efficiency?: Float64Array },
+      variance,
+      solidAngle = "cosine-cubed",
+    }: {
+      readonly frame: PixelArray;
+      readonly mask: Uint16Array;
+      readonly efficiency?: Float64Array;
+      readonly variance?: Float64Array | undefined;
+      readonly solidAngle?: "cosine-cubed" | "none";
+    },
   ) {
     const pixels = width * height;
     if (mask.length !== pixels || (efficiency ?? mask).length !== pixels)
       throw new RangeError(`mask of ${mask.length} and efficiency of ${efficiency?.length} pixels, bank of ${pixels}`);
     this.width = width;
     this.height = height;
-    this.use = Uint8Array.from(mask, (bits) => (bits === 0 ? 1 : 0));
-    this.efficiency = Float64Array.from(this.use, (use, p) => (use === 1 ? (efficiency?.[p] ?? 1) : 0));
+    if ((variance ?? mask).length !== pixels)
+      throw new RangeError(`variance of ${variance?.length} pixels, bank of ${pixels}`);
+    this.use = new Uint8Array(pixels);
+    this.efficiency = new Float64Array(pixels);
+    for (let p = 0; p < pixels; p++)
+      if (mask[p] === 0) {
+        this.use[p] = 1;
+        this.efficiency[p] = efficiency?.[p] ?? 1;
+      }
+    this.variance = variance?.slice();
+    for (let p = 0; p < pixels; p++) if (this.variance !== undefined && this.use[p] === 0) this.variance[p] = 0;
+    this.hasSolidAngle = solidAngle !== "none";
     this.counts = frame;
     this.setFrame(frame);
   }
@@ -70,11 +93,12 @@ export class RadialTable {
     const set = (table.count + 1) * RECORD;
     const records = new Float64Array(2 * set);
     for (let y = 0; y < this.height; y++) this.addRow(y, geometry, table, records);
-    const onAxis = (pixelSizeX * pixelSizeY) / (distance * distance);
+    const onAxis = this.hasSolidAngle ? (pixelSizeX * pixelSizeY) / (distance * distance) : 1;
     for (let b = 0, r = RECORD; b < table.count; b++, r += RECORD) {
       out.pixels[b] = records[r]! + records[r + set]!;
       out.counts[b] = records[r + 1]! + records[r + set + 1]!;
       out.norm[b] = (records[r + 2]! + records[r + set + 2]!) * onAxis;
+      if (out.variance !== undefined) out.variance[b] = records[r + 3]! + records[r + set + 3]!;
     }
   }
 
@@ -103,8 +127,10 @@ export class RadialTable {
       last,
       cx,
       dy2,
-      inverse: scale * scale,
+      inverse: this.hasSolidAngle ? scale * scale : 0,
     });
+    if (this.variance !== undefined)
+      addVariances(this.variance, { table, records, start: y * width, first, last, cx, dy2 });
   }
 }
 
@@ -118,7 +144,7 @@ interface Stretch {
   readonly last: number;
   readonly cx: number;
   readonly dy2: number;
-  /** (p / L)^2: turns a squared radius into tan^2(2 theta). */
+  /** (p / L)^2: turns a squared radius into tan^2(2 theta); 0: no solid angle. */
   readonly inverse: number;
 }
 
@@ -164,5 +190,21 @@ function addStretch(
     records[a]! += use[start + x]!;
     records[a + 1]! += counts[start + x]!;
     records[a + 2]! += efficiency[start + x]! / (t * Math.sqrt(t));
+  }
+}
+
+/** A loop of its own: frames whose variance is their counts, by far the most, don't pay for it. */
+function addVariances(
+  variance: Float64Array,
+  { table, records, start, first, last, cx, dy2 }: Omit<Stretch, "inverse">,
+): void {
+  const { guess, edges, scale } = table;
+  const set = records.length >> 1;
+  for (let x = first; x <= last; x++) {
+    const dx = x - cx;
+    const r2 = dx * dx + dy2;
+    let k = guess[(r2 * scale) | 0]!;
+    while (r2 >= edges[k]!) k++;
+    records[k * RECORD + 3 + (x & 1) * set]! += variance[start + x]!;
   }
 }

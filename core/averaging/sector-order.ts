@@ -26,6 +26,8 @@ export class SectorOrder {
    * place i of bin b is record i + b.
    */
   private readonly running: Float64Array;
+  /** The same of the variances, one number a record, once a frame came with some. */
+  private runningVariance: Float64Array | undefined;
 
   /** @param phi rad, 0 <= phi < 2 pi, one entry a pixel @param mirrored for sectors that come with their opposite */
   constructor({ index, count }: BinMap, phi: Float64Array, mirrored: boolean) {
@@ -43,8 +45,11 @@ export class SectorOrder {
     this.running = new Float64Array((this.order.length + count) * RECORD);
   }
 
-  /** Takes a frame, its mask and norm, one entry a pixel; masked pixels have no weight, whatever the arrays hold there. */
-  setFrame(frame: PixelArray, mask: Uint16Array, norm: Float64Array): void {
+  /**
+   * Takes a frame, its mask and norm, one entry a pixel; masked pixels have no weight, whatever the arrays hold there.
+   * @param variance of the frame; left out: none is summed
+   */
+  setFrame(frame: PixelArray, mask: Uint16Array, norm: Float64Array, variance?: Float64Array): void {
     if (frame.length !== this.pixels || mask.length !== this.pixels || norm.length !== this.pixels)
       throw new RangeError(
         `frame of ${frame.length}, mask of ${mask.length}, norm of ${norm.length} pixels; bins of ${this.pixels}`,
@@ -65,6 +70,23 @@ export class SectorOrder {
         running[r + 2] = weight;
       }
     }
+    this.setVariance(mask, variance);
+  }
+
+  private setVariance(mask: Uint16Array, variance: Float64Array | undefined): void {
+    if (variance !== undefined && variance.length !== this.pixels)
+      throw new RangeError(`variance of ${variance.length} pixels; bins of ${this.pixels}`);
+    this.runningVariance = variance && new Float64Array(this.order.length + this.count);
+    if (variance === undefined || this.runningVariance === undefined) return;
+    const { order, starts, runningVariance } = this;
+    for (let b = 0; b < this.count; b++) {
+      let sum = 0;
+      for (let i = starts[b]!; i < starts[b + 1]!; i++) {
+        const p = order[i]!;
+        if (mask[p] === 0) sum += variance[p]!;
+        runningVariance[i + b + 1] = sum;
+      }
+    }
   }
 
   /** @throws RangeError on a sector that is mirrored where the order isn't, or the other way round */
@@ -72,14 +94,18 @@ export class SectorOrder {
     if (sector.mirrored !== this.mirrored) throw new RangeError("the order was made for the other kind of sector");
     if (out.count !== this.count) throw new RangeError(`room for ${out.count} bins, ${this.count} needed`);
     const { low, high } = sectorInterval(sector);
-    const { running, starts } = this;
+    const { running, starts, runningVariance } = this;
     for (let b = 0; b < this.count; b++) {
       const start = starts[b]!;
       const end = starts[b + 1]!;
-      const from = (this.firstFrom(low, start, end) + b) * RECORD;
-      const to = (this.firstBeyond(high, start, end) + b) * RECORD;
+      const first = this.firstFrom(low, start, end) + b;
+      const beyond = this.firstBeyond(high, start, end) + b;
+      const [from, to] = [first * RECORD, beyond * RECORD];
       // Through the end of the period: all of the bin less what lies between.
       const whole = low <= high ? -1 : (end + b) * RECORD;
+      if (out.variance !== undefined && runningVariance !== undefined)
+        out.variance[b] =
+          runningVariance[beyond]! - runningVariance[first]! + (whole < 0 ? 0 : runningVariance[end + b]!);
       out.pixels[b] = running[to]! - running[from]! + (whole < 0 ? 0 : running[whole]!);
       out.counts[b] = running[to + 1]! - running[from + 1]! + (whole < 0 ? 0 : running[whole + 1]!);
       out.norm[b] = running[to + 2]! - running[from + 2]! + (whole < 0 ? 0 : running[whole + 2]!);

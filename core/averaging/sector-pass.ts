@@ -3,7 +3,7 @@ import { type BinSums, checkSizes } from "./bin-sums.ts";
 import type { BinMap } from "./membership.ts";
 import { foldedAngle, type Sector, sectorInterval } from "./sector.ts";
 
-/** Numbers in a bin's record: pixels, counts, norm, and one to keep it at 32 bytes. */
+/** Numbers in a bin's record, of 32 bytes: pixels, counts, norm, variance. */
 const RECORD = 4;
 
 /**
@@ -33,33 +33,46 @@ export class SectorPass {
     this.mirrored = mirrored;
     this.norm = norm;
     this.angles = mirrored ? phi.map(foldedAngle) : phi;
-    this.place = Int32Array.from(index, (bin, p) => (mask[p] === 0 && bin >= 0 ? bin : count) * RECORD);
+    this.place = new Int32Array(index.length);
+    for (let p = 0; p < index.length; p++)
+      this.place[p] = (mask[p] === 0 && index[p]! >= 0 ? index[p]! : count) * RECORD;
     this.records = new Float64Array((count + 1) * RECORD);
   }
 
-  /** @throws RangeError on a sector that is mirrored where the angles aren't, or the other way round */
-  sum(frame: PixelArray, sector: Sector, out: BinSums): void {
+  /**
+   * @param variance of the frame, one entry a pixel: summed where `out` has room for it
+   * @throws RangeError on a sector that is mirrored where the angles aren't, or the other way round
+   */
+  sum(frame: PixelArray, sector: Sector, out: BinSums, variance?: Float64Array): void {
     if (sector.mirrored !== this.mirrored) throw new RangeError("the angles are those of the other kind of sector");
     checkSizes(frame, this.place.length, out, this.count);
     const { low, high } = sectorInterval(sector);
     const { records } = this;
     records.fill(0);
     // Through the end of the period a sector is two intervals; else the second one is empty.
-    if (low <= high) addInside(frame, this.norm, this, { low, high, low2: Number.POSITIVE_INFINITY, high2: 0 });
-    else addInside(frame, this.norm, this, { low, high: Number.POSITIVE_INFINITY, low2: 0, high2: high });
+    const range =
+      low <= high
+        ? { low, high, low2: Number.POSITIVE_INFINITY, high2: 0 }
+        : { low, high: Number.POSITIVE_INFINITY, low2: 0, high2: high };
+    addInside(frame, this.norm, this, range);
+    if (variance !== undefined && out.variance !== undefined) addVariances(variance, this, range);
     for (let b = 0, r = 0; b < this.count; b++, r += RECORD) {
       out.pixels[b] = records[r]!;
       out.counts[b] = records[r + 1]!;
       out.norm[b] = records[r + 2]!;
+      if (out.variance !== undefined) out.variance[b] = records[r + 3]!;
     }
   }
 }
+
+/** Up to two intervals of the folded azimuth, ends included. */
+type Range = Readonly<Record<"low" | "high" | "low2" | "high2", number>>;
 
 function addInside(
   frame: PixelArray,
   norm: Float64Array,
   { place, angles, records }: Pick<SectorPass, "place" | "angles" | "records">,
-  { low, high, low2, high2 }: Readonly<Record<"low" | "high" | "low2" | "high2", number>>,
+  { low, high, low2, high2 }: Range,
 ): void {
   for (let i = 0; i < frame.length; i++) {
     const angle = angles[i]!;
@@ -69,5 +82,16 @@ function addInside(
       records[a + 1]! += frame[i]!;
       records[a + 2]! += norm[i]!;
     }
+  }
+}
+
+function addVariances(
+  variance: Float64Array,
+  { place, angles, records }: Pick<SectorPass, "place" | "angles" | "records">,
+  { low, high, low2, high2 }: Range,
+): void {
+  for (let i = 0; i < variance.length; i++) {
+    const angle = angles[i]!;
+    if ((angle >= low && angle <= high) || (angle >= low2 && angle <= high2)) records[place[i]! + 3]! += variance[i]!;
   }
 }

@@ -86,7 +86,7 @@ export class Workbench {
     if (!reduced.ok) return reduced;
     const reduction = reduced.value;
     this.#made = { serial: ++this.#serial, plan, sampleIndex, reduction };
-    this.#follower = undefined;
+    if (this.#follower?.renew(reduction, averagesOf(plan)) === false) this.#follower = undefined;
     const { frame, estimate: _estimate, maps: _maps, ...rest } = reduction;
     const id = this.#frameId(frame);
     return success({
@@ -113,9 +113,13 @@ export class Workbench {
     return success({ ...followed, duration_ms: performance.now() - start });
   }
 
-  /** Gets ready for a drag of what is on show. */
-  prepareFollow(): void {
-    if (this.#made !== undefined) this.#followerOf(this.#made).prepare();
+  /** Gets ready for a drag of what is on show, a part at a time. */
+  *prepareFollow(): Generator<undefined, void> {
+    const made = this.#made;
+    if (made === undefined) return;
+    const follower = this.#followerOf(made);
+    yield;
+    yield* follower.preparations();
   }
 
   binMap({ averageId }: Ask<"bin-map">): Result<Answer<"bin-map">> {

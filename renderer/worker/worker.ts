@@ -75,7 +75,12 @@ let preparing: ReturnType<typeof setTimeout> | undefined;
 
 function prepareSoon(): void {
   clearTimeout(preparing);
-  preparing = setTimeout(() => workbench.prepareFollow(), PREPARE_AFTER);
+  preparing = setTimeout(() => prepareOn(workbench.prepareFollow()), PREPARE_AFTER);
+}
+
+/** Each part is a task of its own, so that what the window asks meanwhile is answered in between. */
+function prepareOn(parts: Generator<undefined, void>): void {
+  if (parts.next().done !== true) preparing = setTimeout(() => prepareOn(parts), 0);
 }
 
 function send(message: FromWorker): void {

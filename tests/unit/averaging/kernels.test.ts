@@ -148,6 +148,15 @@ describe("RadialTable", () => {
     expectSame(out, next, geometry, some.binMap);
   });
 
+  it("leaves the solid angle out of the norm where there is none in it", () => {
+    const geometry = someGeometry();
+    const some = scene(geometry, 6, 2);
+    const table = new RadialTable(geometry, { ...some, solidAngle: "none" });
+    const out = binSums(6);
+    table.sum(geometry, some.edges, out);
+    expectSame(out, { ...some, norm: some.efficiency }, geometry, some.binMap);
+  });
+
   it("refuses a tilted bank", () => {
     const some = scene(someGeometry(), 6, 2);
     const table = new RadialTable(someGeometry(), some);
@@ -207,6 +216,38 @@ describe.each([true, false])("sectors, mirrored %s", (mirrored) => {
     const some = scene(someGeometry(), 4, 3);
     const sector = { centre: 0, halfWidth: 0.3, mirrored: !mirrored };
     expect(() => new SectorOrder(some.binMap, some.maps.phi, mirrored).sum(sector, binSums(4))).toThrow("other kind");
+  });
+});
+
+describe("variances", () => {
+  it("are summed in every bin by every kernel, whatever masked pixels hold", () => {
+    const geometry = someGeometry();
+    const { width, height } = geometry;
+    const some = scene(geometry, 6, 8);
+    const draw = uniformSource(9);
+    const variance = Float64Array.from(some.mask, (bits) => (bits === 0 ? 0.5 + draw() : Number.NaN));
+    const sector = { centre: 1, halfWidth: 0.7, mirrored: false };
+    const table = new RadialTable(geometry, { ...some, variance });
+    const pass = new SectorPass(some.binMap, false, { ...some.maps, mask: some.mask, norm: some.norm });
+    const order = new SectorOrder(some.binMap, some.maps.phi, false);
+    order.setFrame(some.frame, some.mask, some.norm, variance);
+    const radial = binSums(6, true);
+    const [turned, sorted] = [binSums(6, true), binSums(6, true)];
+    table.sum(geometry, some.edges, radial);
+    pass.sum(some.frame, sector, turned, variance);
+    order.sum(sector, sorted);
+    const inSector = sectorMembership(some.binMap, some.maps.phi, sector);
+    for (const [out, binMap] of [
+      [radial, some.binMap],
+      [turned, inSector],
+      [sorted, inSector],
+    ] as const) {
+      // As counts of another frame, they are summed by the general estimator.
+      const sums = averageEstimate(rawEstimate(width, height, variance, some.norm, some.mask), binMap);
+      for (const [i, b] of sums.bin.entries())
+        expect(Math.abs(out.variance![b]! / sums.counts[i]! - 1)).toBeLessThan(1e-12);
+      expect(out.variance!.filter((sum) => sum > 0).length).toBe(sums.bin.length);
+    }
   });
 });
 

@@ -26,6 +26,7 @@ const plan: Plan = {
 };
 
 let bytes: Uint8Array<ArrayBuffer>;
+let blocked: Uint8Array<ArrayBuffer>;
 
 beforeAll(() => {
   const poisson = poissonSource(7);
@@ -33,11 +34,14 @@ beforeAll(() => {
   for (let y = 0; y < SIDE; y++)
     for (let x = 0; x < SIDE; x++) counts[y * SIDE + x] = poisson(400 / (1 + ((x - 120) ** 2 + (y - 132) ** 2) / 900));
   bytes = npyBytes(counts, { width: SIDE, height: SIDE });
+  const background = Float64Array.from(counts, () => poisson(2));
+  blocked = npyBytes(background, { width: SIDE, height: SIDE });
 });
 
 function workbench(): Workbench {
   const shelf = new FileShelf();
   shelf.put("frame.npy", "1", "frame.npy", new Blob([bytes]));
+  shelf.put("blocked.npy", "1", "blocked.npy", new Blob([blocked]));
   const source = new WindowRunSource(shelf, async () => failure("unsupported", "no HDF5 here"));
   return new Workbench({ source, services: {}, version: "0.0.0" });
 }
@@ -54,12 +58,20 @@ function followed(bench: Workbench, centre: readonly [number, number], averages:
   return answer.value.curves;
 }
 
-/** Largest relative difference of the intensities, bin by bin; both must have the same bins. */
+/** Largest relative difference of intensities and sigmas, bin by bin; both must have the same bins. */
 function difference(a: Curve | undefined, b: Curve | undefined): number {
   if (a === undefined || b === undefined) throw new Error("a curve is missing");
   expect([...a.bin]).toEqual([...b.bin]);
   expect([...a.pixels]).toEqual([...b.pixels]);
-  return a.intensity.reduce((worst, value, i) => Math.max(worst, Math.abs(value / b.intensity[i]! - 1)), 0);
+  return Math.max(
+    ...a.intensity.map((value, i) => Math.abs(value / b.intensity[i]! - 1)),
+    ...a.sigma.map((value, i) => Math.abs(value / b.sigma[i]! - 1)),
+  );
+}
+
+/** The plan with the centre of a drag let go. */
+function centredAt(some: Plan, centre: readonly [number, number]): Plan {
+  return { ...some, metadata: { ...some.metadata, all: { ...some.metadata?.all, beamCentre_px: centre } } };
 }
 
 // Sums of some 10^4 doubles in another order differ by rounding alone.
@@ -70,10 +82,50 @@ describe("a drag", () => {
     const bench = workbench();
     await reduced(bench, plan);
     const [live] = followed(bench, [124.7, 129.1], [radial, sector]);
-    const all = { ...plan.metadata?.all, beamCentre_px: [124.7, 129.1] as const };
-    const moved: Plan = { ...plan, metadata: { ...plan.metadata, all } };
-    const [exact] = (await reduced(workbench(), moved)).curves;
+    const [exact] = (await reduced(workbench(), centredAt(plan, [124.7, 129.1]))).curves;
     expect(difference(live, exact)).toBeLessThan(ROUNDING);
+  });
+
+  it.each([
+    ["without solid angle", { corrections: { normaliseBy: "time", solidAngle: "none" } }],
+    [
+      "with dead time, whose variance is not the counts",
+      { corrections: { ...plan.corrections, deadTime: { tau_s: 1e-4, model: "non-paralysable" } } },
+    ],
+    [
+      "with a blocked beam taken off",
+      {
+        runs: { ...plan.runs, blockedBeam: "blocked.npy" },
+        metadata: { ...plan.metadata, blockedBeam: { countTime_s: 300 } },
+      },
+    ],
+  ] as const)("of the centre and of a sector does so %s", async (_how, change) => {
+    const bench = workbench();
+    const some: Plan = { ...plan, ...change };
+    await reduced(bench, some);
+    const [live] = followed(bench, [124.7, 129.1], [radial, sector]);
+    const [exact] = (await reduced(workbench(), centredAt(some, [124.7, 129.1]))).curves;
+    expect(difference(live, exact)).toBeLessThan(ROUNDING);
+    const turned = { ...sector, centre_deg: 350, mirrored: false };
+    const [, liveTurned] = followed(bench, [120.3, 131.8], [radial, turned]);
+    const [, exactTurned] = (await reduced(workbench(), { ...some, averages: [radial, turned] })).curves;
+    expect(difference(liveTurned, exactTurned)).toBeLessThan(ROUNDING);
+  });
+
+  it("goes on alike when everything is prepared, and after the averages changed", async () => {
+    const bench = workbench();
+    await reduced(bench, plan);
+    const turned = { ...sector, centre_deg: 77.5 };
+    const before = followed(bench, [120.3, 131.8], [radial, turned]);
+    const parts = [...bench.prepareFollow()];
+    expect(parts.length).toBeGreaterThan(3);
+    const [, prepared] = followed(bench, [120.3, 131.8], [radial, turned]);
+    expect(difference(prepared, before[1])).toBeLessThan(ROUNDING);
+    const [, exact] = (await reduced(bench, { ...plan, averages: [radial, turned] })).curves;
+    expect(difference(prepared, exact)).toBeLessThan(ROUNDING);
+    const [, again] = followed(bench, [120.3, 131.8], [radial, sector]);
+    const [, first] = (await reduced(workbench(), plan)).curves;
+    expect(difference(again, first)).toBeLessThan(ROUNDING);
   });
 
   it("of a sector finds the pixels and intensities that the exact plan finds there", async () => {
