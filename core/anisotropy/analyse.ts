@@ -1,6 +1,6 @@
 import { exp, ln } from "../model/steady-math.ts";
 import type { CentreError } from "./centre-error.ts";
-import { correctCentre } from "./corrected-centre.ts";
+import { correctCentreInParts } from "./corrected-centre.ts";
 import { type AnisotropyGround, qStepOfPixel } from "./ground.ts";
 import { type AnisotropyMeasures, measureAnisotropy } from "./measures.ts";
 import { type QRange, ringPixels } from "./ring-pixels.ts";
@@ -41,23 +41,41 @@ const SPECTRUM_ANNULI = 24;
 
 /** Measures in the given annuli and in a spectrum, and the centre that they speak for. */
 export function analyseAnisotropy(ground: AnisotropyGround, choice: AnalysisChoice): AnisotropyReport {
+  return toTheEnd(anisotropyInParts(ground, choice));
+}
+
+/** The same in parts, so that who has other things to do can do them in between. */
+export function* anisotropyInParts(
+  ground: AnisotropyGround,
+  choice: AnalysisChoice,
+): Generator<undefined, AnisotropyReport> {
   const spectrum = spectrumAnnuli(ground, choice.spectrum ?? SPECTRUM_ANNULI);
   const step = qStepOfPixel(ground.geometry);
-  const measured = (seen: AnisotropyGround) => {
-    const measure = (annulus: Annulus): AnnulusAnisotropy => ({
-      ...annulus,
-      measures: measureAnisotropy(ringPixels(seen.estimate, seen.maps, annulus, step), choice.field),
-    });
-    return { annuli: choice.annuli.map(measure), spectrum: spectrum.map(measure) };
+  const found = yield* correctCentreInParts(ground, spectrum, step);
+  const measured = function* (seen: AnisotropyGround, annuli: readonly Annulus[]) {
+    const done: AnnulusAnisotropy[] = [];
+    for (const annulus of annuli) {
+      const pixels = ringPixels(seen.estimate, seen.maps, annulus, step);
+      done.push({ ...annulus, measures: measureAnisotropy(pixels, choice.field) });
+      yield;
+    }
+    return done;
   };
-  const found = correctCentre(ground, spectrum, step);
+  const both = function* (seen: AnisotropyGround) {
+    return { annuli: yield* measured(seen, choice.annuli), spectrum: yield* measured(seen, spectrum) };
+  };
   return {
-    ...measured(ground),
-    centre: found && {
-      error: found.error,
-      corrected: found.ground && measured(found.ground),
-    },
+    ...(yield* both(ground)),
+    centre: found && { error: found.error, corrected: found.ground && (yield* both(found.ground)) },
   };
+}
+
+/** Runs work in parts without a pause. */
+export function toTheEnd<T>(parts: Generator<undefined, T>): T {
+  for (;;) {
+    const next = parts.next();
+    if (next.done === true) return next.value;
+  }
 }
 
 /** The middle third, on a logarithmic scale, of the Q that the unmasked pixels span; undefined: they span none. */

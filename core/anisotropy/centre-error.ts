@@ -101,17 +101,18 @@ export function combineEvidence(evidence: readonly CentreEvidence[]): CentreErro
   };
 }
 
-/** The centre's error from the annuli of a frame. */
-export function centreError(
+/** The centre's error from the annuli of a frame; pauses after each. */
+export function* centreErrorInParts(
   ground: AnisotropyGround,
   annuli: readonly QRange[],
   qStep: number,
-): CentreError | undefined {
+): Generator<undefined, CentreError | undefined> {
   const gradient = centreGradient(ground.geometry);
-  return combineEvidence(
-    annuli.flatMap((annulus) => {
-      const found = centreEvidence(ringPixels(ground.estimate, ground.maps, annulus, qStep), gradient);
-      return found === undefined ? [] : [found];
-    }),
-  );
+  const evidence: CentreEvidence[] = [];
+  for (const annulus of annuli) {
+    const found = centreEvidence(ringPixels(ground.estimate, ground.maps, annulus, qStep), gradient);
+    if (found !== undefined) evidence.push(found);
+    yield;
+  }
+  return combineEvidence(evidence);
 }

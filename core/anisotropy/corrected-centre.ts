@@ -1,6 +1,6 @@
 import { azimuthMap, qMap } from "../geometry/maps.ts";
 import type { Geometry } from "../model/geometry.ts";
-import { type CentreError, centreError } from "./centre-error.ts";
+import { type CentreError, centreErrorInParts } from "./centre-error.ts";
 import type { AnisotropyGround } from "./ground.ts";
 import { upperTail } from "./measures.ts";
 import { PROOF } from "./proof.ts";
@@ -20,19 +20,19 @@ const STILL = 0.05;
 /** px; odd harmonics that ask for more than this do not come from a centre. */
 const FURTHEST = 12;
 
-/** Moves the centre until the odd part of the annuli vanishes. Undefined: they do not decide. */
-export function correctCentre(
+/** Moves the centre until the odd part of the annuli vanishes. Undefined: they do not decide. Pauses. */
+export function* correctCentreInParts(
   ground: AnisotropyGround,
   annuli: readonly QRange[],
   qStep: number,
-): CorrectedCentre | undefined {
-  const first = centreError(ground, annuli, qStep);
+): Generator<undefined, CorrectedCentre | undefined> {
+  const first = yield* centreErrorInParts(ground, annuli, qStep);
   if (first === undefined) return undefined;
   if (first.shift.p >= PROOF) return { error: first, ground: undefined };
   let [dx, dy] = [first.dx, first.dy];
   let moved = aboutCentre(ground, dx, dy);
   for (let round = 1; round < MAX_ROUNDS; round++) {
-    const rest = centreError(moved, annuli, qStep);
+    const rest = yield* centreErrorInParts(moved, annuli, qStep);
     if (rest === undefined || !(dx * dx + dy * dy < FURTHEST * FURTHEST)) return { error: first, ground: undefined };
     dx += rest.dx;
     dy += rest.dy;

@@ -1,5 +1,5 @@
 import { type AlongAcross, alongAndAcross, type SectorCost, sectorCosts } from "../anisotropy/along-across.ts";
-import { type AnisotropyReport, analyseAnisotropy, middleAnnulus } from "../anisotropy/analyse.ts";
+import { type AnisotropyReport, anisotropyInParts, middleAnnulus, toTheEnd } from "../anisotropy/analyse.ts";
 import { PROOF } from "../anisotropy/proof.ts";
 import type { BinChoice } from "../averaging/bins.ts";
 import { resolutionOf } from "./build-averages.ts";
@@ -37,11 +37,19 @@ export interface Sectors extends AlongAcross {
 
 /** Measures in the annuli of the plan, the spectrum, the centre, and the curves along and across. */
 export function assessAnisotropy(reduction: Reduction, options: AnisotropyOptions = {}): AnisotropyAssessment {
+  return toTheEnd(assessAnisotropyInParts(reduction, options));
+}
+
+/** The same in parts, so that who has other things to do can do them in between. */
+export function* assessAnisotropyInParts(
+  reduction: Reduction,
+  options: AnisotropyOptions = {},
+): Generator<undefined, AnisotropyAssessment> {
   const own = reduction.profiles.map(({ id, qMin, qMax }) => ({ id, qMin, qMax }));
   const middle = middleAnnulus(reduction);
   const annuli = own.length > 0 ? own : middle === undefined ? [] : [middle];
   const field = options.field_deg === undefined ? undefined : options.field_deg * DEGREE;
-  const report = analyseAnisotropy(reduction, { annuli, field });
+  const report = yield* anisotropyInParts(reduction, { annuli, field });
   return { report, isDefaultAnnulus: own.length === 0, sectors: sectorsOf(reduction, report, options) };
 }
 

@@ -1,7 +1,7 @@
 import type { AlongAcross } from "../anisotropy/along-across.ts";
 import type { AnisotropyReport, AnnulusAnisotropy } from "../anisotropy/analyse.ts";
 import { harmonicShape } from "../anisotropy/harmonic-fit.ts";
-import { PROOF } from "../anisotropy/proof.ts";
+import { type MeasurePoint, measurePoints } from "../anisotropy/measure-points.ts";
 import type { SeriesAxis } from "../anisotropy/series.ts";
 import type { Profile } from "../model/curve.ts";
 import { cos, sin } from "../model/steady-math.ts";
@@ -121,19 +121,11 @@ function measureFigures(
     notes,
   }: { readonly name: string; readonly title: string; readonly xAxis: AxisSpec; readonly notes: readonly string[] },
 ): readonly ReductionFigure[] {
-  const measured = points.flatMap(({ x, annulus: { measures } }) => (measures === undefined ? [] : [{ x, measures }]));
-  const certain = measured.filter(({ measures }) => measures.pIsotropic < PROOF);
-  const strongest = certain.reduce(
-    (best, one) => (best === undefined || one.measures.axisSigma < best.measures.axisSigma ? one : best),
-    certain[0],
-  );
-  // Axes wrap at 180 degrees: all are shown within a quarter turn of the surest.
-  const around = (strongest?.measures.axis ?? 0) / DEGREE;
-  const axisNear = (axis: number) => around + ((((axis / DEGREE - around + 90) % 180) + 180) % 180) - 90;
+  const { alignment, axis } = measurePoints(points.map(({ x, annulus }) => ({ x, measures: annulus.measures })));
   const figure = (
     kind: string,
     yAxis: AxisSpec,
-    rows: readonly { readonly x: number; readonly y: number; readonly sigma: number }[],
+    rows: readonly MeasurePoint[],
     extra: readonly string[],
   ): ReductionFigure => ({
     name: `${name}-${kind}`,
@@ -155,18 +147,10 @@ function measureFigures(
     }),
   });
   return [
-    figure(
-      "alignment",
-      { label: "Alignment factor", unit: "", scale: "linear" },
-      measured.map(({ x, measures: { alignment, alignmentSigma } }) => ({ x, y: alignment, sigma: alignmentSigma })),
-      [],
-    ),
-    figure(
-      "axis",
-      { label: "Axis", unit: "°", scale: "linear" },
-      certain.map(({ x, measures: { axis, axisSigma } }) => ({ x, y: axisNear(axis), sigma: axisSigma / DEGREE })),
-      ["Where nothing is anisotropic there is no axis, and no point"],
-    ),
+    figure("alignment", { label: "Alignment factor", unit: "", scale: "linear" }, alignment, []),
+    figure("axis", { label: "Axis", unit: "°", scale: "linear" }, axis, [
+      "Where nothing is anisotropic there is no axis, and no point",
+    ]),
   ];
 }
 
