@@ -12,7 +12,7 @@ export type PixelArray =
   | Float32Array
   | Float64Array;
 
-/** Where row 0 of the picture stands on screen. See design.md, "Conventions". */
+/** Where row 0 of the picture stands on screen. */
 export type RowOrder = "bottom-up" | "top-down";
 
 /**

@@ -3,7 +3,7 @@ import type { Orientation } from "./frame.ts";
 /**
  * A flat bank of equal pixels, and the beam. Lengths in m, wavelength in angstrom, angles in rad.
  *
- * The beam centre (array coordinates) lies at (0, 0, distance) in the lab frame of design.md: z along the beam, x to the
+ * The beam centre (array coordinates) lies at (0, 0, distance) in the lab frame: z along the beam, x to the
  * right and y up for someone looking from the detector to the source. `tilt` turns the bank about lab x, then lab y,
  * through that point.
  */

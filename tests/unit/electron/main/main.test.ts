@@ -228,8 +228,8 @@ describe("the window's scheme", () => {
 describe("the files that a start names", () => {
   it("are those behind the mark, or the bare ones of a packaged program", () => {
     const development = ["electron", "--no-sandbox", ".", "--", "a.h5", "/data/b.h5"];
-    expect(namedFiles(development, "/work", false)).toEqual(["/work/a.h5", "/data/b.h5"]);
-    expect(namedFiles(["electron", "."], "/work", false)).toEqual([]);
-    expect(namedFiles(["halation", "--type=x", "a.h5"], "/work", true)).toEqual(["/work/a.h5"]);
+    expect(namedFiles(development, "/home/me", false)).toEqual(["/home/me/a.h5", "/data/b.h5"]);
+    expect(namedFiles(["electron", "."], "/home/me", false)).toEqual([]);
+    expect(namedFiles(["halation", "--type=x", "a.h5"], "/home/me", true)).toEqual(["/home/me/a.h5"]);
   });
 });
