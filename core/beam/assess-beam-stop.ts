@@ -8,7 +8,7 @@ import type { BeamStopReport } from "./beam-stop-report.ts";
 import { centreBySymmetry } from "./centre-by-symmetry.ts";
 import { findDirectBeam } from "./centre-of-mass.ts";
 import type { CountFrame } from "./count-frame.ts";
-import { beamFootprint } from "./footprint.ts";
+import { beamFootprint, leakedFraction } from "./footprint.ts";
 import { type LeakTest, leakTest } from "./leak-test.ts";
 import { azimuthDegrees, inPicture } from "./picture-direction.ts";
 import { square } from "./square.ts";
@@ -197,6 +197,10 @@ function compare(input: BeamStopInput, shadow: StopShadow, beam: Beam) {
       margin_mm: millimetres(margin),
       margin_mm_sigma: margin === undefined ? null : millimetres(marginSigma),
       marginDirection_deg: margin === undefined ? null : azimuthDegrees(...inPicture(frame, rimX, rimY)),
+      leakedFraction:
+        outline.shape === "circle" && beam.radius !== undefined
+          ? leakedFraction(outline.radius, beam.radius, along)
+          : null,
       qMin_1A: qAt(farthestOutline(outline, beam.x, beam.y) + free),
       qMinCentred_1A: qAt(farthestOutline(outline, outline.x, outline.y) + free),
       move_mm: move === undefined ? null : ([move[0] * 1e3, move[1] * 1e3] as const),
@@ -248,7 +252,7 @@ function nothingKnown({ hottest, total, time }: Rates, warnings: readonly string
   return {
     ...{ stop: null, beam: null, offset_px: null, offset_px_sigma: null, offset_mm: null, offset_mm_sigma: null },
     ...{ margin_px: null, margin_mm: null, margin_mm_sigma: null, marginDirection_deg: null },
-    ...{ qMin_1A: null, qMinCentred_1A: null, move_mm: null, leak: null },
+    ...{ leakedFraction: null, qMin_1A: null, qMinCentred_1A: null, move_mm: null, leak: null },
     hottest:
       hottest === undefined
         ? null

@@ -50,6 +50,8 @@ export interface BeamStopReport {
   readonly margin_mm_sigma: number | null;
   /** Azimuth, as displayed, in which the margin is smallest. */
   readonly marginDirection_deg: number | null;
+  /** Part of an even round beam that passes a round stop, by geometry; null for other stops. */
+  readonly leakedFraction: number | null;
   /** Lowest Q whose whole ring is free of the shadow: now, and with the stop centred. */
   readonly qMin_1A: number | null;
   readonly qMinCentred_1A: number | null;

@@ -3,7 +3,7 @@ import { atan2 } from "../model/steady-math.ts";
 import type { CountFrame } from "./count-frame.ts";
 import { FrameModel, fitPixels } from "./frame-model.ts";
 import { type Climb, climb, inverse } from "./likelihood-climb.ts";
-import { globalChance, sigmaOfChance, uncertainPoissonTail } from "./significance.ts";
+import { globalChance, liMaSignificance, sigmaOfChance, uncertainPoissonTail } from "./significance.ts";
 import { square } from "./square.ts";
 import { outlineDistance, outlineShape, shadowFraction } from "./stop-shape.ts";
 
@@ -17,7 +17,7 @@ export interface RimSegment {
   readonly expectedSigma: number;
   /** Chance of so many counts without a leak, in this segment alone. */
   readonly chance: number;
-  /** The same as one-sided sigma. */
+  /** Excess or deficit in sigma, by Li and Ma, the expectation taken as counted in a control region. */
   readonly significance: number;
 }
 
@@ -217,7 +217,9 @@ function judgeSegments(
     const expected = prediction.sum + shadowed;
     const expectedSigma = Math.sqrt(prediction.variance + square(UNEVEN_RESPONSE * expected));
     const chance = uncertainPoissonTail(counts, expected, expectedSigma);
-    return { phi, pixels: pixels.length, counts, expected, expectedSigma, chance, significance: sigmaOfChance(chance) };
+    const ratio = expected / square(expectedSigma);
+    const significance = liMaSignificance(counts, expected * ratio, 1 / ratio);
+    return { phi, pixels: pixels.length, counts, expected, expectedSigma, chance, significance };
   });
 }
 

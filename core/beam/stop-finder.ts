@@ -15,7 +15,7 @@ const MOST_ELONGATED = 3;
 const SIZE_STEP = 1.2;
 /** Between the box and its side strips, so that the penumbra belongs to neither, px. */
 const GAP = 1;
-const LEAST_CONTRAST = 2;
+const LEAST_CONTRAST = 3;
 
 /**
  * Looks for the shadow of a stop: boxes whose four side strips are all brighter than the inside. A halo that falls

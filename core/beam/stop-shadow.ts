@@ -56,6 +56,7 @@ const CANDIDATES = 3;
 const RIM = 4;
 const TIE_SIGMAS = 5;
 const LEAST_TIE = 0.3;
+const FLAT = 3;
 /** A second dark place is worth a fit where it comes this close to the darkest. */
 const CONTENDER = 0.6;
 /** Larger frames are searched in coarser pixels, and larger stops fitted in them: the model integrates over any pixel. */
@@ -67,12 +68,15 @@ const REACH_IN_SIZES = 3;
 const FEW = 14;
 /** Twice the log-likelihood: a chance find among some 1e6 boxes has about 30; this leaves a margin. */
 const LEAST_GAIN = 45;
+/** Of the outline's area against the box's, and of the penumbra against the outline's smaller side. */
+const MOST_GROWTH = 2.5;
+const MOST_BLUR = 0.25;
 /** Fits at most, each without the outliers of the one before; and the share of pixels that may be outliers. */
 const ROUNDS = 3;
 const MOST_LEFT_OUT = 0.25;
 const WORST_CENTRE_SIGMA = 1;
 /** Of its sigma: how far the last step may still move the outline's centre. */
-const SETTLED = 0.1;
+const SETTLED = 1;
 /** Shadow over halo: above this the dark place is a dip, not an absorber. */
 const MOST_LEVEL = 0.7;
 
@@ -188,8 +192,25 @@ function fitBox(frame: CountFrame, box: DarkBox, aspect: number): StopShadow | N
     const gain = 2 * (chosen.climb.value - without.value);
     // What the last fit finds: an earlier one, bent by the arm, may have doubted pixels of the shadow itself.
     const leftOutAtLast = { attached: Int32Array.from(dark), bright: Int32Array.from(bright) };
-    return judge(chosen, gain, Math.abs(lead), leftOutAtLast);
+    if (!isAbout(box, chosen))
+      return noShadow("the outline strays from the darkest place: what is dark there has no edges of its own");
+    return judge(chosen, { gain, shapeGain: Math.abs(lead), haloSigma: open.sigma }, leftOutAtLast);
   }
+}
+
+/** Whether the outline is still that of the dark box, and has edges: a misfit of the halo draws it far and blurs it. */
+function isAbout(box: DarkBox, { model, kind, climb: { parameters } }: Fit): boolean {
+  const shape = parameters.subarray(model.shapeIndex);
+  const [width, height] = kind === "circle" ? [2 * shape[3]!, 2 * shape[3]!] : [shape[3]!, shape[4]!];
+  const area = kind === "circle" ? (Math.PI / 4) * width! * height! : width! * height!;
+  const boxArea = box.width * box.height;
+  return (
+    Math.abs(shape[0]! - box.x) < box.width / 2 + 1 &&
+    Math.abs(shape[1]! - box.y) < box.height / 2 + 1 &&
+    area < MOST_GROWTH * boxArea + 4 * (box.width + box.height) &&
+    area * MOST_GROWTH > boxArea &&
+    shape[PENUMBRA_INDEX]! < MOST_BLUR * Math.min(width!, height!)
+  );
 }
 
 function fitBothShapes(pixels: FitPixels, box: DarkBox, { aspect, reach }: Region) {
@@ -211,6 +232,8 @@ interface Region {
 interface HaloStart {
   readonly centre: { readonly x: number; readonly y: number };
   readonly prior: { readonly x: number; readonly y: number; readonly sigma: number };
+  /** How well the centre is known from the halo alone, px. */
+  readonly sigma: number;
 }
 
 /**
@@ -235,8 +258,9 @@ function fitHalo(pixels: FitPixels, box: DarkBox, { aspect, reach }: Region): Ha
   const size = parameters.length;
   const sigma = Math.sqrt(Math.max(covariance[0]!, covariance[size + 1]!));
   const centre = { x: parameters[0]!, y: parameters[1]! };
-  const tie = Math.min(wide.sigma, Math.max(LEAST_TIE, TIE_SIGMAS * sigma));
-  return { centre, prior: sigma > 0 ? { ...centre, sigma: tie } : wide };
+  // A halo that hides its centre this well is flat around the stop: any centre will do, and a free one would creep for ever.
+  if (!(sigma < FLAT)) return { centre: box, prior: { x: box.x, y: box.y, sigma: LEAST_TIE }, sigma: wide.sigma };
+  return { centre, prior: { ...centre, sigma: Math.max(LEAST_TIE, TIE_SIGMAS * sigma) }, sigma };
 }
 
 function climbWithoutStop(
@@ -292,8 +316,7 @@ function selectPixels({ x, y, counts }: FitPixels, use: (x: number, y: number) =
 
 function judge(
   { model, kind, climb: result }: Fit,
-  gain: number,
-  shapeGain: number,
+  { gain, shapeGain, haloSigma }: { gain: number; shapeGain: number; haloSigma: number },
   leftOut: Pick<StopShadow, "attached" | "bright">,
 ): StopShadow | NoStopShadow {
   const { parameters, covariance } = result;
@@ -306,10 +329,13 @@ function judge(
   const sigma = (i: number): number => widen * Math.sqrt(covariance[i * model.size + i]!);
   const at = model.shapeIndex;
   const [x, y] = [parameters[at]!, parameters[at + 1]!];
-  const [xSigma, ySigma] = [sigma(at), sigma(at + 1)];
-  // In a flat frame the halo's centre may creep on for ever; the outline's must not.
-  const creep = Math.max(Math.abs(result.lastStep[at]!) / xSigma, Math.abs(result.lastStep[at + 1]!) / ySigma);
-  if (!result.converged && !(creep < SETTLED))
+  // In a flat frame the halo may creep on for ever, and the outline with it a little: that much is uncertain too.
+  const creep = (i: number): number => (result.converged ? 0 : result.lastStep[i]!);
+  const [xSigma, ySigma] = [0, 1].map((k) => Math.sqrt(square(sigma(at + k)) + square(creep(at + k)))) as [
+    number,
+    number,
+  ];
+  if (!(Math.abs(creep(at)) < SETTLED * sigma(at) && Math.abs(creep(at + 1)) < SETTLED * sigma(at + 1)))
     return noShadow("the outline of the darkest place did not settle: its edges are not a stop's");
   if (!(xSigma < WORST_CENTRE_SIGMA && ySigma < WORST_CENTRE_SIGMA))
     return noShadow(
@@ -342,7 +368,13 @@ function judge(
     outline,
     penumbra: { value: parameters[at + PENUMBRA_INDEX]!, sigma: sigma(at + PENUMBRA_INDEX) },
     level,
-    haloCentre: { x: parameters[0]!, y: parameters[1]!, xSigma: sigma(0), ySigma: sigma(1) },
+    haloCentre: {
+      x: parameters[0]!,
+      y: parameters[1]!,
+      // A tied centre's own sigma would be that of the tie.
+      xSigma: haloSigma < FLAT ? sigma(0) : haloSigma,
+      ySigma: haloSigma < FLAT ? sigma(1) : haloSigma,
+    },
     gain,
     chiSquare,
     shapeGain,
@@ -352,10 +384,10 @@ function judge(
   };
 }
 
-/** Mean halo a pixel outside the shadow's four sides. */
+/** The halo a pixel outside the shadow's four sides, where it is weakest: a stop is darker than all around it. */
 function rimHalo(halo: (x: number, y: number) => number, kind: ShapeKind, shape: Float64Array): number {
   const halfX = (kind === "circle" ? shape[3]! : shape[3]! / 2) + 1;
   const halfY = (kind === "circle" ? shape[3]! : shape[4]! / 2) + 1;
   const [x, y] = [shape[0]!, shape[1]!];
-  return (halo(x + halfX, y) + halo(x - halfX, y) + halo(x, y + halfY) + halo(x, y - halfY)) / 4;
+  return Math.min(halo(x + halfX, y), halo(x - halfX, y), halo(x, y + halfY), halo(x, y - halfY));
 }

@@ -123,8 +123,14 @@ it("held by an arm and a wire is found all the same, and their pixels are told a
   expect(Math.sqrt(pulls.reduce((a, b) => a + b * b, 0) / pulls.length)).toBeLessThan(1.8);
 });
 
-it("is not found where there is none, in a halo or in a flat frame, and the reason is given", () => {
-  for (const halo of [base.halo, () => 8, (dx: number, dy: number) => 4000 / (20 + dx * dx + dy * dy) ** 1.2]) {
+it("is not found where there is none, in a halo, stretched or not, or in a flat frame, and the reason is given", () => {
+  const stretched = (dx: number, dy: number) => 60 * Math.exp(-(dx * dx) / 400 - (dy * dy) / 72) + 2;
+  for (const halo of [
+    base.halo,
+    () => 8,
+    stretched,
+    (dx: number, dy: number) => 4000 / (20 + dx * dx + dy * dy) ** 1.2,
+  ]) {
     const expected = expectedFrame({ ...base, halo });
     for (let seed = 1; seed <= 4; seed++) {
       const shadow = findStopShadow(countedFrame(expected, 80, seed));

@@ -117,6 +117,9 @@ describe("a stop that lets the beam pass", () => {
     const report = assess(scene(39.1, 33.9), 1, { ...camera, collimation: wide });
     // 25 + 20 = 45 mm = 9 px, against 7.5.
     expect(report).toMatchObject({ verdict: "leaking", reason: expect.stringContaining("beyond the shadow") });
+    // At least the share by which the beam's area exceeds the stop's: 1 - (7.5 / 9)^2.
+    expect(report.leakedFraction!).toBeGreaterThan(0.28);
+    expect(report.leakedFraction!).toBeLessThan(0.4);
   });
 
   it("is called leaking where the beam's centre is beside it", () => {
