@@ -21,6 +21,8 @@ export interface CommandValues {
 export interface CommandContext {
   readonly given: CommandValues;
   readonly signal: AbortSignal;
+  /** The built body of a thread that reduces samples; absent where the program runs from its sources. */
+  readonly threadFile?: URL | undefined;
   /** `fraction` of the work, 0 to 1, and what is being done. */
   readonly onProgress: (fraction: number, what: string) => void;
   /** A line of the result, from a command whose results come one by one: to standard output. */

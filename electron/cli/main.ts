@@ -18,6 +18,7 @@ export async function main(argv: readonly string[]): Promise<number> {
       commands: COMMANDS,
       version: VERSION,
       signal: stopped.signal,
+      threadFile: new URL("batch-thread.js", import.meta.url),
       terminal: {
         out: (text) => void process.stdout.write(text),
         error: process.stderr,

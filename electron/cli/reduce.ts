@@ -1,18 +1,13 @@
-import { join, resolve } from "node:path";
-import { type Fault, type Result, success } from "../../core/model/result.ts";
-import { reducePlan } from "../../core/plan/execute.ts";
-import { OUTPUT_KINDS, type Plan, type RunReference } from "../../core/plan/plan.ts";
-import type { Reduction } from "../../core/plan/reduction.ts";
-import { buildOutputs } from "../../core/report/outputs.ts";
-import { reductionSummary } from "../../core/report/summary.ts";
-import { checkOutputFolder, writeOutputFolder } from "../services/output-folder.ts";
-import { rasterise } from "../services/rasterise.ts";
-import { FileRunSource } from "../services/run-source.ts";
-import { VERSION } from "../services/version.ts";
-import { writeHdf5 } from "../services/write-hdf5.ts";
+import { availableParallelism } from "node:os";
+import { resolve } from "node:path";
+import { failure, type Result, success } from "../../core/model/result.ts";
+import type { RunReference } from "../../core/plan/plan.ts";
+import { checkOutputFolder } from "../services/output-folder.ts";
+import { MOST_WORKERS, reduceBatch } from "./batch/batch.ts";
+import { type SampleJob, SampleReducer } from "./batch/sample-reducer.ts";
 import type { Command, CommandContext, CommandResult } from "./command.ts";
 import { planFolder, readPlanFor } from "./plan-file.ts";
-import { uniqueFolders } from "./sample-folders.ts";
+import { positiveOption } from "./stop-limits.ts";
 
 export const reduce: Command = {
   name: "reduce",
@@ -23,110 +18,44 @@ export const reduce: Command = {
     out: { type: "string", placeholder: "DIR", help: "the result folder, made by this command" },
     sample: { type: "string", placeholder: "FILE", isList: true, help: "samples instead of the plan's" },
     force: { type: "boolean", help: "write into a folder that holds other files; they stay" },
+    resume: { type: "boolean", help: "keep results of a batch that would come out the same" },
+    workers: { type: "string", placeholder: "N", help: `samples of a batch at a time (${MOST_WORKERS})` },
   },
   details: [
     "Several samples (a list in the plan, or several --sample) are a batch: each gets a folder of its own in DIR, named",
-    "after its file. A sample that fails is named at the end, and the rest goes on.",
+    "after its file, and DIR an overview of all: overview.csv, overview.json, overview.svg and overview.png. A sample that",
+    "fails is named at the end, and the rest goes on. With --resume a sample is left alone whose folder is whole and was",
+    "made by the same version from the same plan and the same files.",
   ].join("\n"),
   async run(context) {
     const { given } = context;
     const [planFile = ""] = given.positionals;
+    const workers = positiveOption(given, "workers");
+    if (!workers.ok) return workers;
+    if (workers.value !== undefined && !(Number.isInteger(workers.value) && workers.value <= availableParallelism()))
+      return failure("out-of-range", `--workers needs a whole number up to the ${availableParallelism()} cores`, {
+        field: "--workers",
+      });
     const plan = await readPlanFor(planFile, given.lists.get("sample") ?? []);
     if (!plan.ok) return plan;
-    const out = resolve(given.values.get("out") ?? "");
-    const job: Job = {
+    const job: SampleJob = {
       plan: plan.value,
-      source: new FileRunSource(planFolder(planFile)),
-      out,
+      planFolder: planFolder(planFile),
+      out: resolve(given.values.get("out") ?? ""),
       force: given.flags.has("force"),
-      context,
     };
     const { sample } = plan.value.runs;
-    return Array.isArray(sample) ? reduceBatch(job, sample as readonly RunReference[]) : reduceOne(job);
+    if (!Array.isArray(sample)) return reduceOne(job, context);
+    const options = { resume: given.flags.has("resume"), workers: workers.value };
+    return reduceBatch(job, sample as readonly RunReference[], options, context);
   },
 };
 
-interface Job {
-  readonly plan: Plan;
-  readonly source: FileRunSource;
-  readonly out: string;
-  readonly force: boolean;
-  readonly context: CommandContext;
-}
-
-/** Reduces one sample and writes its folder. Nothing is written where anything fails. */
-async function reduceSample(
-  job: Job,
-  sampleIndex: number,
-  folder: string,
-  onProgress: (fraction: number, what: string) => void,
-): Promise<Result<Reduction>> {
-  const { plan, source, force, context } = job;
-  const { signal } = context;
-  const reduced = await reducePlan(plan, source, { sampleIndex, signal, onProgress, version: VERSION });
-  if (!reduced.ok) return reduced;
-  onProgress(1, "writing");
-  const kinds = plan.outputs ?? OUTPUT_KINDS;
-  const files = await buildOutputs(reduced.value, kinds, { writeHdf5, rasterise }, signal);
-  if (!files.ok) return files;
-  signal.throwIfAborted();
-  const written = await writeOutputFolder(folder, files.value, force);
-  return written.ok ? reduced : written;
-}
-
-async function reduceOne(job: Job): Promise<Result<CommandResult>> {
-  const { out, force, context } = job;
+async function reduceOne(job: SampleJob, context: CommandContext): Promise<Result<CommandResult>> {
+  const { out, force } = job;
   const free = await checkOutputFolder(out, force);
   if (!free.ok) return free;
-  const reduced = await reduceSample(job, 0, out, context.onProgress);
+  const reduced = await new SampleReducer(job).reduce({ index: 0, folder: "" }, context);
   if (!reduced.ok) return reduced;
-  return success({
-    json: { ...reductionSummary(reduced.value), out },
-    text: describeForPeople(reduced.value, out),
-  });
-}
-
-async function reduceBatch(job: Job, samples: readonly RunReference[]): Promise<Result<CommandResult>> {
-  const { out, force, context } = job;
-  const folders = uniqueFolders(samples.map((sample) => (typeof sample === "string" ? sample : sample.file)));
-  // Before the first is reduced: a batch that stops at its last folder has wasted the night.
-  for (const { folder } of folders) {
-    const free = await checkOutputFolder(join(out, folder), force);
-    if (!free.ok) return free;
-  }
-  const failed: Fault[] = [];
-  const results: unknown[] = [];
-  const lines: string[] = [];
-  for (const [index, { file, folder }] of folders.entries()) {
-    context.signal.throwIfAborted();
-    const place = join(out, folder);
-    const reduced = await reduceSample(job, index, place, (fraction, what) =>
-      context.onProgress((index + fraction) / folders.length, `${file}: ${what}`),
-    );
-    if (reduced.ok) {
-      results.push({ ...reductionSummary(reduced.value), sample: file, out: place });
-      lines.push(describeForPeople(reduced.value, place));
-    } else {
-      const fault = { ...reduced.fault, file: reduced.fault.file ?? file };
-      failed.push(fault);
-      results.push({ sample: file, error: fault });
-    }
-  }
-  lines.push(`${folders.length - failed.length} of ${folders.length} samples reduced`);
-  return success({ json: { out, results, failed: failed.length }, text: lines.join("\n"), failed });
-}
-
-function describeForPeople(reduction: Reduction, out: string): string {
-  const { x, y, xSigma, ySigma, method } = reduction.beamCentre;
-  const withSigma = (value: number, sigma: number | undefined) =>
-    sigma === undefined ? value.toFixed(2) : `${value.toFixed(2)} ± ${sigma.toFixed(2)}`;
-  const averages = [...reduction.curves, ...reduction.profiles].map(
-    ({ id, kind, intensity }) => `${id} (${kind}, ${intensity.length} points)`,
-  );
-  return [
-    `${reduction.sampleFile} -> ${out}`,
-    `  intensity in ${reduction.unit}; beam centre ${withSigma(x, xSigma)}, ${withSigma(y, ySigma)} px (${method})`,
-    `  ${averages.join(", ")}`,
-    ...reduction.warnings.map((warning) => `  warning: ${warning}`),
-  ].join("\n");
+  return success({ json: { ...reduced.value.summary, out }, text: reduced.value.text });
 }

@@ -21,6 +21,7 @@ export interface CommandLine {
   readonly version: string;
   readonly terminal: Terminal;
   readonly signal: AbortSignal;
+  readonly threadFile?: URL;
 }
 
 /** Runs `argv` (without the program's name). @returns the exit code; never throws */
@@ -60,6 +61,7 @@ export async function runCommandLine(argv: readonly string[], line: CommandLine)
         command.run({
           given: given.value,
           signal: line.signal,
+          threadFile: line.threadFile,
           onProgress: bar.show,
           print: (text) => {
             bar.clear();

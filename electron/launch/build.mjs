@@ -64,7 +64,11 @@ const TARGETS = {
     builds: () => [
       nodeBuild({
         outDir: "dist/cli",
-        entries: { main: "electron/cli/main.ts", "browser-host": "electron/browser-host/main.ts" },
+        entries: {
+          main: "electron/cli/main.ts",
+          "browser-host": "electron/browser-host/main.ts",
+          "batch-thread": "electron/cli/batch/thread.ts",
+        },
       }),
     ],
   },

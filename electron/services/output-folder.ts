@@ -11,13 +11,21 @@ const MARKER = ".halation.json";
 interface Marker {
   readonly program: "Halation";
   readonly files: readonly string[];
+  /** Fingerprint of what the result was made from, where whoever made it gave one. */
+  readonly madeFrom?: string;
 }
 
 /** What stands where a result should go. */
 export type FolderState =
   | { readonly kind: "free" }
-  /** Made by this program; `others`: files in it that were not. */
-  | { readonly kind: "ours"; readonly files: readonly string[]; readonly others: readonly string[] }
+  /** Made by this program; `others`: files in it that were not; `isWhole`: none of ours is missing. */
+  | {
+      readonly kind: "ours";
+      readonly files: readonly string[];
+      readonly others: readonly string[];
+      readonly isWhole: boolean;
+      readonly madeFrom?: string;
+    }
   | { readonly kind: "foreign" };
 
 export async function inspectFolder(folder: string): Promise<Result<FolderState>> {
@@ -35,7 +43,14 @@ export async function inspectFolder(folder: string): Promise<Result<FolderState>
   const marker = await readMarker(folder);
   if (marker === undefined) return success({ kind: "foreign" });
   const files = new Set([...marker.files, MARKER]);
-  return success({ kind: "ours", files: marker.files, others: names.filter((name) => !files.has(name)) });
+  const there = new Set(names);
+  return success({
+    kind: "ours",
+    files: marker.files,
+    others: names.filter((name) => !files.has(name)),
+    isWhole: marker.files.every((file) => there.has(file)),
+    ...(marker.madeFrom !== undefined && { madeFrom: marker.madeFrom }),
+  });
 }
 
 async function readMarker(folder: string): Promise<Marker | undefined> {
@@ -45,7 +60,12 @@ async function readMarker(folder: string): Promise<Marker | undefined> {
     if (value?.["program"] !== "Halation" || !Array.isArray(files)) return undefined;
     // A marker that names a path out of the folder is none of ours.
     if (!files.every((file) => typeof file === "string" && isPlainPath(file))) return undefined;
-    return { program: "Halation", files: files as readonly string[] };
+    const madeFrom = value["madeFrom"];
+    return {
+      program: "Halation",
+      files: files as readonly string[],
+      ...(typeof madeFrom === "string" && { madeFrom }),
+    };
   } catch (error) {
     if (error instanceof SyntaxError || hasErrorCode(error)) return undefined;
     throw error;
@@ -73,19 +93,49 @@ export async function checkOutputFolder(folder: string, force: boolean): Promise
       );
 }
 
+/** A fault where one of `names` in `folder` was not made by this program; other files there play no part. */
+export async function checkOwnFiles(
+  folder: string,
+  names: readonly string[],
+  force: boolean,
+): Promise<Result<undefined>> {
+  if (force) return success(undefined);
+  const own = new Set((await readMarker(folder))?.files);
+  let there: string[];
+  try {
+    there = await readdir(folder);
+  } catch (error) {
+    if (hasErrorCode(error) && error.code === "ENOENT") return success(undefined);
+    return ioFault("list", folder, error);
+  }
+  const foreign = names.find((name) => there.includes(name) && !own.has(name));
+  if (foreign === undefined) return success(undefined);
+  return failure(
+    "inconsistent",
+    `--out ${folder} holds ${foreign}, which this program did not make: move it away, or add --force to replace it`,
+    { field: "--out" },
+  );
+}
+
 /**
  * Puts a result in place. Everything is written beside the folder first; then a new folder, or one that is wholly ours,
  * is changed for it by renaming. Where other files lie (`force`), ours move in one by one and the others stay untouched.
  * A run that is killed leaves the old result or the new one, and each file whole.
+ * @param madeFrom fingerprint of what it was made from, for whoever asks later whether it would come out the same
  */
 export async function writeOutputFolder(
   folder: string,
   files: readonly FileToWrite[],
   force: boolean,
+  madeFrom?: string,
 ): Promise<Result<undefined>> {
   const state = await checkOutputFolder(folder, force);
   if (!state.ok) return state;
-  const marker: Marker = { program: "Halation", files: files.map(({ path }) => path) };
+  const marker: Marker = {
+    program: "Halation",
+    files: files.map(({ path }) => path),
+    ...(madeFrom !== undefined && { madeFrom }),
+  };
   const staged = temporaryBeside(folder);
   try {
     await mkdir(dirname(folder), { recursive: true });

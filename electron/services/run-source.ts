@@ -48,6 +48,11 @@ export class FileRunSource implements RunSource {
     this.#folder = planFolder;
   }
 
+  /** SHA-256 of a file of the plan. @throws what the file system refuses */
+  digest(file: string, signal: AbortSignal): Promise<string> {
+    return this.#digests.of(resolve(this.#folder, file), signal);
+  }
+
   async openRun(reference: RunReference, role: RunRole, signal: AbortSignal): Promise<Result<LoadedRun>> {
     const { file, ...choice } = typeof reference === "string" ? { file: reference } : reference;
     const path = resolve(this.#folder, file);
