@@ -1,10 +1,9 @@
 import type { AlongAcross } from "../anisotropy/along-across.ts";
 import type { AnisotropyReport, AnnulusAnisotropy } from "../anisotropy/analyse.ts";
-import { harmonicShape } from "../anisotropy/harmonic-fit.ts";
+import { fitLine } from "../anisotropy/fit-line.ts";
 import { type MeasurePoint, measurePoints } from "../anisotropy/measure-points.ts";
 import type { SeriesAxis } from "../anisotropy/series.ts";
 import type { Profile } from "../model/curve.ts";
-import { cos, sin } from "../model/steady-math.ts";
 import type { Reduction } from "../plan/reduction.ts";
 import type { SeriesEntry } from "./anisotropy-table.ts";
 import type { AxisSpec } from "./figures/axis.ts";
@@ -23,19 +22,6 @@ const AZIMUTH: AxisSpec = {
 };
 /** Sigmas; what lies beyond has the last colour. */
 const RESIDUAL_END = 5;
-
-/** Points of the line of a fit, one a degree. */
-const LINE_POINTS = 361;
-
-/** Intensity of an annulus's fit against azimuth: phi in rad. */
-export function fitLine({
-  measures,
-}: AnnulusAnisotropy): { readonly phi: Float64Array; readonly intensity: Float64Array } | undefined {
-  if (measures === undefined) return undefined;
-  const { fit } = measures;
-  const phi = Float64Array.from({ length: LINE_POINTS }, (_, k) => (2 * Math.PI * k) / (LINE_POINTS - 1));
-  return { phi, intensity: phi.map((angle) => fit.mean.value * harmonicShape(fit, cos(angle), sin(angle))) };
-}
 
 /** I(phi) of an annulus with its harmonics. */
 export function profileFitFigure(annulus: AnnulusAnisotropy, profile: Profile, reduction: Reduction): ReductionFigure {

@@ -1,6 +1,10 @@
 import { Popover } from "@base-ui/react/popover";
 import { ChartNoAxesGantt, Layers } from "lucide-react";
 import { useEffect, useMemo, useRef, useState } from "react";
+import { CurveFacet, isChartFacet } from "../anisotropy/curve-facet.tsx";
+import { FACET_LABELS, FACETS } from "../anisotropy/facets.ts";
+import { useAnisotropy } from "../anisotropy/use-anisotropy.ts";
+import { fitLines, sectorCurves } from "../anisotropy/view-curves.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
 import { Pick } from "../app/parts/pick.tsx";
@@ -48,19 +52,30 @@ export function CurvePane() {
   const [interval, setInterval] = useState<CurveInterval>();
   const handle = useRef<CurveViewProbe>(null);
   const { show } = document.getState();
-  const isProfile = view.question === "anisotropy";
+  const isAnisotropy = view.question === "anisotropy";
+  const chart = isAnisotropy && isChartFacet(view.facet) ? view.facet : undefined;
+  const isSectors = isAnisotropy && view.facet === "sectors";
+  const isProfile = isAnisotropy && !isSectors;
+  const anisotropy = useAnisotropy();
   const axes = isProfile ? view.profileAxes : view.axes;
   const setAxes = (change: Partial<typeof axes>) =>
     show(isProfile ? { profileAxes: { ...axes, ...change } } : { axes: { ...axes, ...change } });
-  const curves = useMemo(() => plotted(reduction, view), [reduction, view]);
+  const curves = useMemo(() => {
+    if (isSectors) return sectorCurves(anisotropy);
+    const averages = plotted(reduction, view);
+    return isProfile ? [...averages, ...fitLines(anisotropy, averages)] : averages;
+  }, [reduction, view, isSectors, isProfile, anisotropy]);
   const pinned = useResults((state) => state.pinned);
 
   // A drag goes past React: the curves of each answer are drawn in the next animation frame.
   useEffect(
     () =>
       results.subscribe((state, before) => {
-        if (state.follow !== before.follow && state.follow !== undefined)
-          handle.current?.show(plotted(state.follow, document.getState().view));
+        if (state.follow === before.follow || state.follow === undefined) return;
+        const { view: shown } = document.getState();
+        // The sectors along and across wait for the exact plan: no fast sums follow their axis.
+        if (shown.question !== "anisotropy" || shown.facet !== "sectors")
+          handle.current?.show(plotted(state.follow, shown));
       }),
     [results, document],
   );
@@ -68,9 +83,16 @@ export function CurvePane() {
   return (
     <section className="pane" aria-label="Curve">
       <div className="pane-bar">
-        {isProfile ? (
-          <span className="bar-words">I against φ</span>
-        ) : (
+        {isAnisotropy && (
+          <Pick
+            label="What is shown of the anisotropy"
+            value={view.facet}
+            options={FACETS.map((value) => ({ value, label: FACET_LABELS[value] }))}
+            onPick={(facet) => show({ facet })}
+            narrow
+          />
+        )}
+        {!isProfile && (
           <Pick
             label="What is drawn"
             value={axes.transform}
@@ -88,39 +110,45 @@ export function CurvePane() {
             narrow
           />
         )}
-        <Pick
-          label="Axis y"
-          value={axes.y}
-          options={AXIS_SCALES("y")}
-          onPick={(y: AxisScale) => setAxes({ y })}
-          narrow
-        />
-        <span className="bar-gap" />
-        <IconButton
-          icon={ChartNoAxesGantt}
-          label="Error bars"
-          pressed={view.errorBars}
-          onClick={() => show({ errorBars: !view.errorBars })}
-        />
-        <span className="bar-end" />
-        <ShownCurves />
+        {chart === undefined && (
+          <>
+            <Pick
+              label="Axis y"
+              value={axes.y}
+              options={AXIS_SCALES("y")}
+              onPick={(y: AxisScale) => setAxes({ y })}
+              narrow
+            />
+            <span className="bar-gap" />
+            <IconButton
+              icon={ChartNoAxesGantt}
+              label="Error bars"
+              pressed={view.errorBars}
+              onClick={() => show({ errorBars: !view.errorBars })}
+            />
+            <span className="bar-end" />
+            {!isSectors && <ShownCurves />}
+          </>
+        )}
       </div>
       <div className="pane-view">
-        <CurveView
-          ref={handle}
-          curves={curves}
-          axes={axes}
-          errorBars={view.errorBars}
-          interval={interval}
-          onIntervalChange={setInterval}
-          lamp={lampPoint ?? pinned}
-          onLamp={(point) => lamp.overPoint(point)}
-          onExplain={(point) => results.getState().set({ pinned: point })}
-        />
+        {chart !== undefined ? (
+          <CurveFacet facet={chart} />
+        ) : (
+          <CurveView
+            ref={handle}
+            curves={curves}
+            axes={axes}
+            errorBars={view.errorBars}
+            interval={interval}
+            onIntervalChange={setInterval}
+            lamp={isSectors ? undefined : (lampPoint ?? pinned)}
+            onLamp={isSectors ? undefined : (point) => lamp.overPoint(point)}
+            onExplain={isSectors ? undefined : (point) => results.getState().set({ pinned: point })}
+          />
+        )}
       </div>
-      <div className="pane-foot">
-        <PointFoot curves={curves} interval={interval} />
-      </div>
+      <div className="pane-foot">{chart === undefined && <PointFoot curves={curves} interval={interval} />}</div>
     </section>
   );
 }
