@@ -36,7 +36,8 @@ function nodeBuild({ outDir, entries, format = "es" }) {
         external: [...STAYS_OUTSIDE, ...NODE_BUILTINS],
         output:
           format === "es"
-            ? { format, entryFileNames: "[name].js", chunkFileNames: "parts/[name]-[hash].js" }
+            ? // All in one folder: the guard of HDF5 starts the thread that lies beside it, whichever chunk it is in.
+              { format, entryFileNames: "[name].js", chunkFileNames: "[name]-[hash].js" }
             : // A sandboxed preload can load neither ESM nor a second file.
               { format, entryFileNames: "[name].cjs", codeSplitting: false },
       },
@@ -44,6 +45,7 @@ function nodeBuild({ outDir, entries, format = "es" }) {
   };
 }
 
+const HDF5_THREAD = { "hdf5-thread": "electron/services/hdf5-thread.ts" };
 const COMMON = ["core", "package.json", "package-lock.json", "tsconfig.json"];
 
 /** What there is to build: its sources, and the Vite builds that make it. */
@@ -55,7 +57,7 @@ const TARGETS = {
   electron: {
     sources: [...COMMON, "electron"],
     builds: () => [
-      nodeBuild({ outDir: "dist/electron", entries: { main: "electron/main/main.ts" } }),
+      nodeBuild({ outDir: "dist/electron", entries: { main: "electron/main/main.ts", ...HDF5_THREAD } }),
       nodeBuild({ outDir: "dist/electron", entries: { preload: "electron/preload/preload.ts" }, format: "cjs" }),
     ],
   },
@@ -68,6 +70,7 @@ const TARGETS = {
           main: "electron/cli/main.ts",
           "browser-host": "electron/browser-host/main.ts",
           "batch-thread": "electron/cli/batch/thread.ts",
+          ...HDF5_THREAD,
         },
       }),
     ],

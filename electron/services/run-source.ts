@@ -7,8 +7,8 @@ import { failure, type Result, success } from "../../core/model/result.ts";
 import type { RunReference, RunRole } from "../../core/plan/plan.ts";
 import type { LoadedRun, RunSource } from "../../core/plan/reduction.ts";
 import { FileDigests } from "./file-digest.ts";
+import { openHdf5Guarded } from "./hdf5-guard.ts";
 import { hasErrorCode, ioFault } from "./io-fault.ts";
-import { openHdf5 } from "./open-hdf5.ts";
 import { pathSource } from "./path-source.ts";
 
 type Mask = Result<{
@@ -31,7 +31,7 @@ export async function openRunFile(path: string, choice: ReadChoice, signal: Abor
   try {
     const plain = await checkIsFile(path, path);
     if (!plain.ok) return plain;
-    return await openRun(await pathSource(path), { choice, signal, openHdf5 });
+    return await openRun(await pathSource(path), { choice, signal, openHdf5: openHdf5Guarded });
   } catch (error) {
     if (hasErrorCode(error)) return ioFault("read", path, error);
     throw error;

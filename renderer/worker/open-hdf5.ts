@@ -1,4 +1,5 @@
 import h5wasm from "h5wasm";
+import { boundMemory } from "../../core/formats/hdf5/bound-memory.ts";
 import { openH5wasmFile } from "../../core/formats/hdf5/h5wasm-file.ts";
 import { type H5wasmModule, hasStopped } from "../../core/formats/hdf5/h5wasm-module.ts";
 import type { ByteSource, OpenHdf5 } from "../../core/formats/reader.ts";
@@ -30,11 +31,20 @@ type Files = H5wasmModule["FS"] & {
 };
 
 let folders = 0;
+let started: Promise<H5wasmModule & Awaited<typeof h5wasm.ready>> | undefined;
+
+function start(): Promise<H5wasmModule & Awaited<typeof h5wasm.ready>> {
+  started ??= h5wasm.ready.then((module) => {
+    boundMemory(WebAssembly.Memory.prototype, module);
+    return module;
+  });
+  return started;
+}
 
 /** Opens HDF5 in a browser's worker. `fetchPlugin` brings the filters that are not built in, one by one as needed. */
 export function hdf5Opener(fetchPlugin: FetchPlugin): OpenHdf5 {
   return async (source) => {
-    const module = await h5wasm.ready;
+    const module = await start();
     if (hasStopped(module))
       return failure("unreadable", "a damaged file stopped the HDF5 library: the worker has to start again", {
         file: source.name,

@@ -10,7 +10,7 @@ import mt19937 from "@stdlib/random-base-mt19937";
 import { bytesSource } from "../../core/formats/byte-source.ts";
 import { openCurves } from "../../core/formats/curves/open-curves.ts";
 import { openRun } from "../../core/formats/open-run.ts";
-import { openHdf5 } from "../../electron/services/open-hdf5.ts";
+import { openHdf5Guarded as openHdf5 } from "../../electron/services/hdf5-guard.ts";
 
 const SAMPLES = [
   "kinds.h5",

@@ -1,4 +1,5 @@
 import { failure, type Result, success } from "../../model/result.ts";
+import { withRoomFor } from "./bound-memory.ts";
 import { decodeNumbers, decodeText, isNumericType, typeName } from "./decode-values.ts";
 import { filterName, isBuiltIn, pluginFile } from "./filters.ts";
 import { callModule, type H5wasmModule, Hdf5Failure, type ModuleMetadata, TYPE_CLASS } from "./h5wasm-module.ts";
@@ -234,7 +235,7 @@ class H5wasmFile implements Hdf5File {
       );
     if (size === 0) return success(new Uint8Array(0));
     const whole = slice === undefined || slice.length === 0;
-    return this.#withMemory(size, (pointer) => {
+    const read = (pointer: number): Result<Uint8Array<ArrayBuffer>> => {
       const status = this.#call(() =>
         this.#module.get_dataset_data(
           this.#file,
@@ -247,7 +248,8 @@ class H5wasmFile implements Hdf5File {
       );
       if (status < 0) throw new Hdf5Failure(`status ${status}`);
       return success(this.#module.HEAPU8.slice(pointer, pointer + size) as Uint8Array<ArrayBuffer>);
-    });
+    };
+    return withRoomFor(this.#module, size, () => this.#withMemory(size, read));
   }
 
   #withMemory<T>(bytes: number, work: (pointer: number) => T): T {

@@ -3,10 +3,11 @@ import { mkdtemp, rm } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { bytesSource } from "../../../core/formats/byte-source.ts";
 import type { Hdf5File } from "../../../core/formats/hdf5/hdf5-file.ts";
 import { openHdf5 } from "../../../electron/services/open-hdf5.ts";
 import { knownFrame } from "../../support/known-frame.ts";
-import { diskSource, fixture, messageOf, unwrap } from "../../support/open-file.ts";
+import { diskSource, fixture, fixtureBytes, messageOf, unwrap } from "../../support/open-file.ts";
 
 let file: Hdf5File;
 beforeAll(async () => {
@@ -170,6 +171,29 @@ describe("damage", () => {
     expect(messageOf(opened.read("/stores/fletcher"))).toContain("/stores/fletcher can't be read");
     expect(opened.read("/stores/gzip").ok).toBe(true);
     opened.close();
+  });
+
+  it("that makes a text 2 GB long takes no such memory", async () => {
+    const bytes = fixtureBytes("nexus-standard.h5");
+    const view = new DataView(bytes.buffer);
+    const heap = BigInt(Buffer.from(bytes.buffer).indexOf("GCOL"));
+    // A text of variable length is stored as its length, its heap and its number there (format specification, VIII.B).
+    const texts = [...bytes.keys()].filter(
+      (at) => at + 12 <= bytes.length && view.getBigUint64(at + 4, true) === heap && view.getUint32(at, true) < 64,
+    );
+    const before = process.memoryUsage().rss;
+    let refused = 0;
+    for (const at of texts) {
+      const length = view.getUint32(at, true);
+      view.setUint32(at, 1_900_000_000, true);
+      const file = unwrap(await openHdf5(bytesSource("long.h5", bytes)));
+      const text = file.readText("/entry/start_time");
+      if (!text.ok && text.fault.message.includes("start_time can't be read: memory allocation failed")) refused++;
+      file.close();
+      view.setUint32(at, length, true);
+    }
+    expect(refused).toBe(1);
+    expect(process.memoryUsage().rss - before).toBeLessThan(2 ** 28);
   });
 
   it("that stops the library leaves the next file readable", async () => {

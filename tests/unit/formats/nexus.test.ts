@@ -343,4 +343,7 @@ it("a heap of texts without end is refused before the library would walk it for 
     new DataView(damaged.buffer).setBigUint64(heap + 24, size, true);
     expect(messageOf(await openBytes("endless.h5", damaged))).toContain(`the heap of texts at byte ${heap} don't fit`);
   }
+  const boastful = bytes.slice();
+  new DataView(boastful.buffer).setBigUint64(heap + 8, 2n ** 31n, true);
+  expect(messageOf(await openBytes("boastful.h5", boastful))).toContain(`the heap of texts at byte ${heap} don't fit`);
 });
