@@ -1,0 +1,98 @@
+import { expect, it } from "vitest";
+import { bytesSource } from "../../core/formats/byte-source.ts";
+import { openCurves } from "../../core/formats/curves/open-curves.ts";
+import { openRun } from "../../core/formats/index.ts";
+import { OUTPUT_KINDS, type Plan } from "../../core/model/plan.ts";
+import type { OutputFile } from "../../core/report/output-file.ts";
+import { buildOutputs } from "../../core/report/outputs.ts";
+import { openHdf5 } from "../../electron/services/open-hdf5.ts";
+import { writeHdf5 } from "../../electron/services/write-hdf5.ts";
+import type { RunParts } from "../support/run-builder.ts";
+import { EXPERIMENT_PLAN, reduceExperiment, SimulatedExperiment } from "../support/simulated-experiment.ts";
+
+const { signal } = new AbortController();
+const experiment = new SimulatedExperiment();
+const fine: Plan["averages"] = [
+  // Bins narrower than a pixel: many hold one, which scatters from nothing.
+  { id: "radial", kind: "radial", bins: { spacing: "log", count: 150, qMin: 0.01, qMax: 0.11 } },
+  { id: "across", kind: "box", axis: "y", halfWidth_1A: 0.002 },
+  { id: "ring", kind: "annulus", qMin: 0.02, qMax: 0.03, count: 72 },
+];
+
+type Files = Record<string, RunParts>;
+
+function changed(files: Files, name: string, change: Partial<RunParts>): Files {
+  return { ...files, [name]: { ...files[name]!, ...change } };
+}
+
+function withDeadRows(files: Files): Files {
+  const flood = files["flood.h5"]!;
+  const counts = Float64Array.from(flood.counts as Float64Array);
+  counts.fill(0, 20 * flood.width, 23 * flood.width);
+  return changed(files, "flood.h5", { counts });
+}
+
+function withoutCamera(files: Files): Files {
+  return Object.fromEntries(
+    Object.entries(files).map(([name, parts]) => {
+      const { collimation: _, sourceAperture: __, ...metadata } = parts.metadata!;
+      return [name, { ...parts, metadata }];
+    }),
+  );
+}
+
+const drawn = experiment.drawn(3);
+const empty = changed(drawn, "spheres.h5", { counts: new Float64Array(96 * 96) });
+it.each<[string, Files, Plan]>([
+  ["a whole experiment", drawn, EXPERIMENT_PLAN],
+  ["a run of a second, most of its bins empty", experiment.drawn(4, 0.005), EXPERIMENT_PLAN],
+  ["a frame without a single count", empty, EXPERIMENT_PLAN],
+  ["a run that is its own cell", { ...drawn, "cell.h5": drawn["spheres.h5"]! }, EXPERIMENT_PLAN],
+  ["a flood with dead rows", withDeadRows(drawn), EXPERIMENT_PLAN],
+  ["a camera without apertures", withoutCamera(drawn), EXPERIMENT_PLAN],
+  ["counts alone", drawn, { planVersion: 1, runs: { sample: "spheres.h5" } }],
+])("no file of %s holds a number that is none", async (_, files, plan) => {
+  const reduction = await reduceExperiment(files, { ...plan, averages: fine });
+  const built = await buildOutputs(
+    reduction,
+    OUTPUT_KINDS,
+    // A picture has no numbers; drawing it takes longest.
+    { writeHdf5, rasterise: async () => new Uint8Array() },
+    signal,
+  );
+  if (!built.ok) throw new Error(built.fault.message);
+  const { mask } = reduction.maps;
+  for (const file of built.value) {
+    if (/\.(csv|txt|xml|json|svg|html)$/.test(file.path)) checkText(file);
+    else if (file.path.endsWith(".npy")) await checkMap(file, mask);
+    else if (file.path.startsWith("curves/")) await checkCurves(file);
+  }
+  expect(built.value.filter(({ path }) => path.endsWith(".npy"))).toHaveLength(5);
+});
+
+function checkText({ path, bytes }: OutputFile): void {
+  const text = new TextDecoder().decode(bytes);
+  expect(text.match(/.{0,60}\b[+-]?(nan|inf|infinity|undefined)\b.{0,60}/i)?.[0], path).toBeUndefined();
+}
+
+/** Intensity and sigma of masked pixels are NaN on purpose: a map says where it knows nothing. */
+async function checkMap({ path, bytes }: OutputFile, mask: Uint16Array): Promise<void> {
+  const run = await openRun(bytesSource(path, bytes as Uint8Array<ArrayBuffer>), { choice: {}, signal, openHdf5 });
+  if (!run.ok) throw new Error(run.fault.message);
+  const frame = await run.value.banks[0]!.readFrame(0, signal);
+  if (!frame.ok) throw new Error(frame.fault.message);
+  const { counts } = frame.value;
+  expect(counts).toHaveLength(mask.length);
+  for (let p = 0; p < mask.length; p++)
+    if (mask[p] === 0 && !Number.isFinite(counts[p])) throw new Error(`${path} holds ${counts[p]} at ${p}`);
+}
+
+async function checkCurves({ path, bytes }: OutputFile): Promise<void> {
+  const curves = await openCurves(bytesSource(path, bytes as Uint8Array<ArrayBuffer>), { signal, openHdf5 });
+  if (!curves.ok) throw new Error(curves.fault.message);
+  for (const { q, intensity, sigma, qSigma } of curves.value) {
+    expect(intensity.length).toBeGreaterThan(0);
+    for (const column of [q, intensity, sigma!, qSigma ?? q]) expect(column.every(Number.isFinite), path).toBe(true);
+    expect(sigma!.every((value) => value > 0)).toBe(true);
+  }
+}
