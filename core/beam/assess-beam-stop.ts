@@ -115,7 +115,17 @@ function lookAtRim(
   for (const p of leak.leaking) mask[p]! |= MASK_REASONS.shape;
   const second = findStopShadow({ ...frame, mask }, { aspect });
   const again = second.found ? test(second) : undefined;
-  return second.found && again !== undefined ? { shadow: second, leak: again } : { shadow: first, leak };
+  if (!second.found || again === undefined) return { shadow: first, leak };
+  return { shadow: { ...second, outline: widened(second.outline, first.outline) }, leak: again };
+}
+
+/** What the leak moved the outline by is no better known than the move itself: it is added to the sigmas. */
+function widened(outline: StopOutline, before: StopOutline): StopOutline {
+  return {
+    ...outline,
+    xSigma: Math.sqrt(square(outline.xSigma ?? 0) + square(outline.x - before.x)),
+    ySigma: Math.sqrt(square(outline.ySigma ?? 0) + square(outline.y - before.y)),
+  };
 }
 
 function findBeam(input: BeamStopInput, shadow: StopShadow, aspect: number, warnings: string[]): Beam | undefined {
