@@ -10,6 +10,7 @@ import type { RunMetadata, Sourced } from "../../core/model/metadata.ts";
 import type { Result } from "../../core/model/result.ts";
 import type { OutputKind, Plan, PlanAverage, RunReference, RunRole } from "../../core/plan/plan.ts";
 import type { BeamCentre, Measured, StopOutline } from "../../core/plan/reduction.ts";
+import type { FileBeingRead } from "./reading-watch.ts";
 
 /** What a file holds, without its pixels. */
 export interface RunDescription {
@@ -130,7 +131,9 @@ export type Answer<K extends QuestionKind> = Questions[K]["answer"];
 
 export type ToWorker =
   | { readonly [K in QuestionKind]: { readonly id: number; readonly kind: K; readonly ask: Ask<K> } }[QuestionKind]
-  | { readonly id: number; readonly kind: "cancel" };
+  | { readonly id: number; readonly kind: "cancel" }
+  /** A file that ended an earlier worker: it is refused with this reason. */
+  | { readonly kind: "avoid"; readonly key: string; readonly reason: string };
 
 export interface Progress {
   /** What is being done now, in words. */
@@ -142,5 +145,7 @@ export interface Progress {
 export type FromWorker =
   | { readonly id: number; readonly kind: "progress"; readonly progress: Progress }
   | { readonly id: number; readonly kind: "answer"; readonly result: Result<Answer<QuestionKind>> }
+  /** HDF5 is at work on a file, which damage can keep it from ending; undefined: no longer. */
+  | { readonly kind: "reading"; readonly file: FileBeingRead | undefined }
   /** A mistake of ours: shown as such. */
   | { readonly id: number; readonly kind: "bug"; readonly message: string };

@@ -5,6 +5,7 @@ import { failure, type Result, success } from "../../core/model/result.ts";
 import type { RunReference, RunRole } from "../../core/plan/plan.ts";
 import type { LoadedRun, RunSource } from "../../core/plan/reduction.ts";
 import type { FileShelf, ShelvedFile } from "./file-shelf.ts";
+import { ReadingWatch } from "./reading-watch.ts";
 
 /** Frames that are kept read. One of 1024 x 1024 takes 4 to 8 MB. */
 const KEPT_FRAMES = 16;
@@ -20,11 +21,13 @@ type Mask = Result<{
 export class WindowRunSource implements RunSource {
   readonly #shelf: FileShelf;
   readonly #openHdf5: OpenHdf5;
+  readonly #watch: ReadingWatch;
   readonly #frames = new Map<string, Result<Frame>>();
 
-  constructor(shelf: FileShelf, openHdf5: OpenHdf5) {
+  constructor(shelf: FileShelf, openHdf5: OpenHdf5, watch = new ReadingWatch(() => {})) {
     this.#shelf = shelf;
     this.#openHdf5 = openHdf5;
+    this.#watch = watch;
   }
 
   async openRun(reference: RunReference, role: RunRole, signal: AbortSignal): Promise<Result<LoadedRun>> {
@@ -59,7 +62,11 @@ export class WindowRunSource implements RunSource {
   }
 
   async #open(file: ShelvedFile, choice: ReadChoice, signal: AbortSignal): Promise<Result<Run>> {
-    const opened = await openRun(file.source, { choice, signal, openHdf5: this.#openHdf5 });
+    const read = { key: `${file.path} ${file.stamp}`, name: file.source.name };
+    const allowed = this.#watch.check(read);
+    if (!allowed.ok) return allowed;
+    const openHdf5 = this.#watch.over(this.#openHdf5, read);
+    const opened = await openRun(file.source, { choice, signal, openHdf5 });
     if (!opened.ok) return opened;
     const run = opened.value;
     const key = JSON.stringify([file.path, file.stamp, choice]);

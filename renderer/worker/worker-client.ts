@@ -1,5 +1,6 @@
 import { failure, type Result } from "../../core/model/result.ts";
 import type { Answer, Ask, FromWorker, Progress, QuestionKind, ToWorker } from "./protocol.ts";
+import type { FileBeingRead } from "./reading-watch.ts";
 
 /** A worker as the client sees it: tests put a double in its place. */
 export interface WorkerPort {
@@ -25,6 +26,9 @@ export interface AskOptions {
   readonly slot?: string;
 }
 
+/** How long one call of the HDF5 library may take. The largest frame, packed, takes a fraction of it. */
+export const READING_LIMIT_MS = 10_000;
+
 const CANCELLED = failure("cancelled", "the question is no longer asked");
 
 /** Asks the worker. A worker that dies is started again, and `onRestart` gives it what it needs to go on. */
@@ -35,6 +39,9 @@ export class WorkerClient {
   #nextId = 1;
   readonly #waiting = new Map<number, Waiting>();
   readonly #slots = new Map<string, number>();
+  /** Files that held a worker up, with the reason to give. */
+  readonly #avoided = new Map<string, string>();
+  #reading: ReturnType<typeof setTimeout> | undefined;
 
   constructor(start: StartWorker, onRestart: (reason: string) => void) {
     this.#start = start;
@@ -66,6 +73,7 @@ export class WorkerClient {
   }
 
   destroy(): void {
+    clearTimeout(this.#reading);
     this.#port.terminate();
     for (const id of [...this.#waiting.keys()]) this.#settle(id, CANCELLED);
   }
@@ -77,7 +85,22 @@ export class WorkerClient {
     });
   }
 
+  /** HDF5 gives a sign of life every second while it gets on. */
+  #watchReading(file: FileBeingRead | undefined): void {
+    clearTimeout(this.#reading);
+    if (file === undefined) return;
+    this.#reading = setTimeout(() => {
+      const reason = `reading ${file.name} took longer than ${READING_LIMIT_MS / 1000} s; the file may be damaged`;
+      this.#avoided.set(file.key, reason);
+      this.#restart(reason);
+    }, READING_LIMIT_MS);
+  }
+
   #receive(message: FromWorker): void {
+    if (message.kind === "reading") {
+      this.#watchReading(message.file);
+      return;
+    }
     const waiting = this.#waiting.get(message.id);
     // No longer asked: dropped.
     if (waiting === undefined) return;
@@ -103,9 +126,12 @@ export class WorkerClient {
   }
 
   #restart(reason: string): void {
+    clearTimeout(this.#reading);
     this.#port.terminate();
     const lost = [...this.#waiting.keys()];
     this.#port = this.#open();
+    for (const [key, reasonOfFile] of this.#avoided)
+      this.#port.postMessage({ kind: "avoid", key, reason: reasonOfFile });
     for (const id of lost)
       this.#settle(id, failure("incomplete", `computing stopped unexpectedly and was started again (${reason})`));
     this.#onRestart(reason);

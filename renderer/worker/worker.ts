@@ -4,15 +4,19 @@ import { fetchPlugin } from "./hdf5-plugins.ts";
 import { hdf5Opener } from "./open-hdf5.ts";
 import type { Answer, FromWorker, Progress, QuestionKind, ToWorker } from "./protocol.ts";
 import { rasterise } from "./rasterise.ts";
+import { ReadingWatch } from "./reading-watch.ts";
 import { WindowRunSource } from "./window-run-source.ts";
 import { Workbench } from "./workbench.ts";
 import { writeHdf5 } from "./write-hdf5.ts";
 
 declare const HALATION_VERSION: string;
 
+type Question = Exclude<ToWorker, { kind: "cancel" | "avoid" }>;
+
 const shelf = new FileShelf();
+const watch = new ReadingWatch((file) => send({ kind: "reading", file }));
 const workbench = new Workbench({
-  source: new WindowRunSource(shelf, hdf5Opener(fetchPlugin)),
+  source: new WindowRunSource(shelf, hdf5Opener(fetchPlugin), watch),
   services: { writeHdf5, rasterise },
   version: HALATION_VERSION,
 });
@@ -20,10 +24,11 @@ const running = new Map<number, AbortController>();
 
 self.onmessage = ({ data }: MessageEvent<ToWorker>) => {
   if (data.kind === "cancel") running.get(data.id)?.abort();
+  else if (data.kind === "avoid") watch.avoid(data.key, data.reason);
   else void answer(data);
 };
 
-async function answer(question: Exclude<ToWorker, { kind: "cancel" }>): Promise<void> {
+async function answer(question: Question): Promise<void> {
   const { id } = question;
   const cancel = new AbortController();
   running.set(id, cancel);
@@ -40,7 +45,7 @@ async function answer(question: Exclude<ToWorker, { kind: "cancel" }>): Promise<
 }
 
 async function work(
-  question: Exclude<ToWorker, { kind: "cancel" }>,
+  question: Question,
   signal: AbortSignal,
   report: (progress: Progress) => void,
 ): Promise<Result<Answer<QuestionKind>>> {

@@ -1,6 +1,6 @@
-import { describe, expect, it } from "vitest";
+import { describe, expect, it, vi } from "vitest";
 import type { FromWorker, ToWorker } from "../../../../renderer/worker/protocol.ts";
-import { WorkerClient, type WorkerEvents } from "../../../../renderer/worker/worker-client.ts";
+import { READING_LIMIT_MS, WorkerClient, type WorkerEvents } from "../../../../renderer/worker/worker-client.ts";
 
 /** Workers that answer when the test says so. */
 function setUp() {
@@ -74,6 +74,32 @@ describe("the worker's client", () => {
     const next = client.ask("reduce", reduce);
     current().events.onMessage(answer(current().received[0]!.id));
     expect(await next).toMatchObject({ ok: true });
+  });
+
+  it("ends a worker that a file holds up, and has the next one leave the file alone", async () => {
+    vi.useFakeTimers();
+    try {
+      const { client, current, started, restarts } = setUp();
+      const lost = client.ask("reduce", reduce);
+      const file = { key: "bad.h5 1", name: "bad.h5" };
+      // A sign of life in time, and work that came to its end: nothing happens.
+      current().events.onMessage({ kind: "reading", file });
+      vi.advanceTimersByTime(READING_LIMIT_MS - 1);
+      current().events.onMessage({ kind: "reading", file });
+      vi.advanceTimersByTime(READING_LIMIT_MS - 1);
+      current().events.onMessage({ kind: "reading", file: undefined });
+      vi.advanceTimersByTime(10 * READING_LIMIT_MS);
+      expect(started).toHaveLength(1);
+      current().events.onMessage({ kind: "reading", file });
+      vi.advanceTimersByTime(READING_LIMIT_MS);
+      const reason = "reading bad.h5 took longer than 10 s; the file may be damaged";
+      expect(await lost).toMatchObject({ ok: false, fault: { message: expect.stringContaining(reason) } });
+      expect(restarts).toEqual([reason]);
+      expect(started.map(({ ended }) => ended)).toEqual([true, false]);
+      expect(current().received).toEqual([{ kind: "avoid", key: file.key, reason }]);
+    } finally {
+      vi.useRealTimers();
+    }
   });
 
   it("tells a mistake of ours from a fault of the input", async () => {

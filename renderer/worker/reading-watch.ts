@@ -1,0 +1,75 @@
+import type { Hdf5File } from "../../core/formats/hdf5/hdf5-file.ts";
+import type { OpenHdf5 } from "../../core/formats/reader.ts";
+import { failure, type Result } from "../../core/model/result.ts";
+
+/** A file that HDF5 is at work on. */
+export interface FileBeingRead {
+  /** Path and stamp: another content has another key. */
+  readonly key: string;
+  readonly name: string;
+}
+
+/** Between two signs of life, ms: a call takes some 0.05 ms, a message about as long. */
+const TELL_EVERY = 1000;
+
+/**
+ * Tells the window when HDF5 is at work, since a damaged file can hold it up without end, and nothing inside this worker
+ * could notice that. The window ends such a worker, and the next one is told to leave the file alone.
+ */
+export class ReadingWatch {
+  readonly #tell: (file: FileBeingRead | undefined) => void;
+  readonly #avoided = new Map<string, string>();
+  #told = Number.NEGATIVE_INFINITY;
+  #ending: ReturnType<typeof setTimeout> | undefined;
+
+  /** @param tell called as work on a file begins, about every second while it goes on, and with undefined once it rests */
+  constructor(tell: (file: FileBeingRead | undefined) => void) {
+    this.#tell = tell;
+  }
+
+  avoid(key: string, reason: string): void {
+    this.#avoided.set(key, reason);
+  }
+
+  /** A fault for a file that ended an earlier worker. */
+  check({ key, name }: FileBeingRead): Result<undefined> {
+    const reason = this.#avoided.get(key);
+    return reason === undefined ? { ok: true, value: undefined } : failure("unreadable", reason, { file: name });
+  }
+
+  /** `openHdf5` for one file, each call told. */
+  over(openHdf5: OpenHdf5, file: FileBeingRead): OpenHdf5 {
+    return async (source) => {
+      const opened = await this.#during(file, () => openHdf5(source));
+      return opened.ok ? { ok: true, value: this.#watched(opened.value, file) } : opened;
+    };
+  }
+
+  #watched(inner: Hdf5File, file: FileBeingRead): Hdf5File {
+    return {
+      name: inner.name,
+      get notes() {
+        return inner.notes;
+      },
+      node: (path) => this.#during(file, () => inner.node(path)),
+      prepare: (path) => this.#during(file, () => inner.prepare(path)),
+      read: (path, slice) => this.#during(file, () => inner.read(path, slice)),
+      readText: (path) => this.#during(file, () => inner.readText(path)),
+      close: () => this.#during(file, () => inner.close()),
+    };
+  }
+
+  #during<T>(file: FileBeingRead, call: () => T): T {
+    const now = performance.now();
+    if (this.#ending === undefined || now - this.#told >= TELL_EVERY) {
+      this.#told = now;
+      this.#tell(file);
+    }
+    // Runs as soon as this worker does something else than calling HDF5 without a pause.
+    this.#ending ??= setTimeout(() => {
+      this.#ending = undefined;
+      this.#tell(undefined);
+    }, 0);
+    return call();
+  }
+}
