@@ -1,5 +1,6 @@
 import "./style/tokens.css";
 import "./app/window.css";
+import "./beam-stop/beam-stop.css";
 import { createRoot } from "react-dom/client";
 import { App } from "./app/app.tsx";
 import { createApplication } from "./app/application.ts";

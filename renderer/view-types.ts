@@ -3,6 +3,8 @@ import type { Orientation, PixelArray } from "../core/model/frame.ts";
 import type { Geometry } from "../core/model/geometry.ts";
 import type { MaskShape } from "../core/plan/plan.ts";
 import type { StopOutline } from "../core/plan/reduction.ts";
+import type { AxisMark } from "./anisotropy/axis-mark.ts";
+import type { StopFit } from "./beam-stop/stop-fit.ts";
 
 /** Array coordinates: x the column, y the row, pixel centres at integers. */
 export interface ArrayPoint {
@@ -84,6 +86,8 @@ export interface FrameOverlays {
   /** Draw rings of round Q values. Needs a geometry. */
   readonly rings: boolean;
   readonly stop?: StopOutline | undefined;
+  /** Fitted outline with penumbra, the beam's foot and the margin; takes the place of `stop`. */
+  readonly stopFit?: StopFit | undefined;
   /** Sectors and annuli need a geometry. */
   readonly sectors: readonly SectorShape[];
   readonly annuli: readonly AnnulusShape[];
@@ -91,6 +95,8 @@ export interface FrameOverlays {
   readonly shapes: readonly MaskShape[];
   readonly selectedShape?: number | undefined;
   readonly lamp?: FrameLamp | undefined;
+  /** Direction of strongest scattering. Needs a geometry. */
+  readonly axis?: AxisMark | undefined;
 }
 
 export interface FrameViewProps {

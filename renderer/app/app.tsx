@@ -1,6 +1,7 @@
 import { CSPProvider } from "@base-ui/react/csp-provider";
 import { Tooltip } from "@base-ui/react/tooltip";
 import { type DragEvent, useCallback, useEffect, useState } from "react";
+import { StopStrip } from "../beam-stop/stop-strip.tsx";
 import { CurvePane } from "../panels/curve-pane.tsx";
 import { FramePane } from "../panels/frame-pane.tsx";
 import { LedgerStrip } from "../panels/ledger-strip.tsx";
@@ -53,9 +54,13 @@ function Window() {
             <>
               <QuestionBand />
               <Split left={<FramePane />} right={<CurvePane />} />
+              <StopStrip />
             </>
           ) : (
-            <Welcome />
+            <>
+              <Welcome />
+              <StopStrip />
+            </>
           )}
         </main>
       </div>

@@ -3,6 +3,9 @@ import { useStore } from "zustand";
 import type { StoreApi } from "zustand/vanilla";
 import type { HostInfo, WindowHost } from "../../core/host-contract.ts";
 import { describeFault } from "../../core/model/result.ts";
+import { type BeamStop, createBeamStop } from "../beam-stop/beam-stop.ts";
+import { type BeamStopStore, createBeamStopStore } from "../beam-stop/beam-stop-store.ts";
+import { StopAssessor } from "../beam-stop/stop-assessor.ts";
 import { createDocumentStore, type DocumentStore } from "../state/document-store.ts";
 import { createResultsStore, type ResultsStore } from "../state/results-store.ts";
 import type { FrameViewHandle } from "../view-types.ts";
@@ -25,6 +28,7 @@ export interface Application {
   readonly opening: Opening;
   readonly exporting: Exporting;
   readonly lamp: LampKeeper;
+  readonly beamStop: BeamStop;
   /** Gives up what the person waits for; the document stays as it is. */
   cancelWork(): void;
   /** The frame view while it is mounted. */
@@ -44,7 +48,10 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
   const parts = { host, document, results, client, delivery };
   const opening = new Opening(parts);
   const describer = new RunDescriber(parts);
-  const loop = new ReductionLoop(document, results, client, delivery);
+  const assessor = new StopAssessor(client, delivery, () => document.getState().view.stopLimits);
+  const store = createBeamStopStore();
+  const loop = new ReductionLoop(document, results, client, delivery, { beamStop: store, assessor });
+  const beamStop = createBeamStop({ ...parts, store, assessor, opening, loop });
   const keeper = new SessionKeeper(host, document, results);
 
   return {
@@ -53,7 +60,8 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
     results,
     client,
     opening,
-    exporting: new Exporting(parts),
+    exporting: new Exporting({ ...parts, beamStop: store }),
+    beamStop,
     lamp: new LampKeeper(results, client),
     cancelWork: () => {
       client.cancel("export");
@@ -76,6 +84,7 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
       describer.start();
       loop.start();
       keeper.start();
+      beamStop.start();
       return info.ok ? info.value : undefined;
     },
   };
@@ -96,4 +105,8 @@ export function useDocument<T>(select: (state: DocumentStore) => T): T {
 
 export function useResults<T>(select: (state: ResultsStore) => T): T {
   return useStore(useApplication().results, select);
+}
+
+export function useBeamStop<T>(select: (state: BeamStopStore) => T): T {
+  return useStore(useApplication().beamStop.store, select);
 }

@@ -56,6 +56,23 @@ export const COMMANDS: readonly Command[] = [
     run: ({ opening }) => void opening.pick(),
   },
   {
+    id: "watch-folder",
+    group: "File",
+    title: "Watch a folder for frames",
+    keys: "$mod+Shift+KeyO",
+    run: ({ beamStop, document }) => {
+      document.getState().show({ question: "beam-stop" });
+      void beamStop.watch.start(undefined);
+    },
+  },
+  {
+    id: "stop-watching",
+    group: "File",
+    title: "Stop watching the folder",
+    isEnabled: ({ beamStop }) => beamStop.store.getState().watch !== undefined,
+    run: ({ beamStop }) => void beamStop.watch.stop(),
+  },
+  {
     id: "save-plan",
     group: "File",
     title: "Save the plan",

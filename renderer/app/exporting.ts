@@ -3,6 +3,8 @@ import type { ExportFile, HostContract } from "../../core/host-contract.ts";
 import { describeFault, type Fault } from "../../core/model/result.ts";
 import { outputsOf } from "../../core/plan/defaults.ts";
 import type { OutputKind } from "../../core/plan/plan.ts";
+import type { BeamStopStore } from "../beam-stop/beam-stop-store.ts";
+import { ShownTrees } from "../beam-stop/watched-tree.ts";
 import type { DocumentStore } from "../state/document-store.ts";
 import { baseName } from "../state/plan-file.ts";
 import type { ResultsStore } from "../state/results-store.ts";
@@ -38,8 +40,10 @@ export class Exporting {
   readonly #document: StoreApi<DocumentStore>;
   readonly #results: StoreApi<ResultsStore>;
   readonly #client: WorkerClient;
+  readonly #beamStop: StoreApi<BeamStopStore>;
 
   constructor(parts: {
+    readonly beamStop: StoreApi<BeamStopStore>;
     readonly host: HostContract;
     readonly document: StoreApi<DocumentStore>;
     readonly results: StoreApi<ResultsStore>;
@@ -49,18 +53,21 @@ export class Exporting {
     this.#document = parts.document;
     this.#results = parts.results;
     this.#client = parts.client;
+    this.#beamStop = parts.beamStop;
   }
 
   async run(choice: ExportChoice): Promise<void> {
     const { history, view } = this.#document.getState();
     if (history === undefined) return;
-    const { plan } = history.present;
+    const { watched } = this.#beamStop.getState();
+    const { tree, sampleIndex } = new ShownTrees().of(history.present, view.sampleIndex, watched);
+    const { plan } = tree;
     const results = this.#results.getState();
     const outputs = choice.kinds === "all" ? outputsOf(plan) : choice.kinds;
     results.set({ working: { label: choice.title } });
     const made = await this.#client.ask(
       "export",
-      { plan, sampleIndex: view.sampleIndex, outputs },
+      { plan, sampleIndex, outputs },
       { onProgress: (working) => results.set({ working }), slot: "export" },
     );
     results.set({ working: undefined });

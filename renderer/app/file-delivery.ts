@@ -44,6 +44,11 @@ export class FileDelivery {
     return done;
   }
 
+  /** The worker need not keep the file any longer. */
+  async drop(path: string): Promise<void> {
+    if (this.#given.delete(path)) await this.#client.ask("drop-file", { path });
+  }
+
   /** The whole of a small file: a plan. */
   async readAll(file: Pick<PlanFile, "name" | "size" | "origin">): Promise<Result<Blob>> {
     const { origin } = file;

@@ -1,6 +1,6 @@
 import type { ReactNode } from "react";
-import { STOP_CAUTION } from "../../core/plan/assess-stop.ts";
 import { readable } from "../../core/report/numbers.ts";
+import { StopBand } from "../beam-stop/stop-band.tsx";
 import type { ReductionView } from "../worker/protocol.ts";
 import { useApplication, useDocument, useResults } from "./application.ts";
 import { runCommand } from "./commands.ts";
@@ -13,7 +13,7 @@ export function QuestionBand() {
   if (reduction === undefined) return null;
   switch (question) {
     case "beam-stop":
-      return <StopNumbers />;
+      return <StopBand />;
     case "anisotropy":
       return <AnisotropyNumbers reduction={reduction} />;
     case "curves":
@@ -28,34 +28,6 @@ function Fact({ label, children }: { readonly label: string; readonly children: 
       <dd>{children}</dd>
     </div>
   );
-}
-
-function StopNumbers() {
-  const stop = useResults((state) => state.stop);
-  return (
-    <div className="question-band">
-      <dl className="band-facts">
-        <Fact label="Smallest margin">
-          <Quantity value={stop?.margin_mm ?? undefined} sigma={stop?.margin_mm_sigma ?? undefined} unit="mm" />
-        </Fact>
-        <Fact label="Off centre by">
-          <Quantity value={stop?.offset_mm ?? undefined} sigma={stop?.offset_mm_sigma ?? undefined} unit="mm" />
-        </Fact>
-        <Fact label="To centre it, move it">{stop?.move_mm ? moveInWords(stop.move_mm) : "not known"}</Fact>
-        <Fact label="Lowest free Q">
-          <Quantity value={stop?.qMin_1A ?? undefined} unit="1/Å" />
-        </Fact>
-      </dl>
-      <p className="caution">{STOP_CAUTION}</p>
-    </div>
-  );
-}
-
-/** "1.5 mm left, 1.1 mm up", as displayed. */
-function moveInWords([right, up]: readonly [number, number]): string {
-  const part = (value: number, positive: string, negative: string) =>
-    `${Math.abs(value).toFixed(1)} mm ${value < 0 ? negative : positive}`;
-  return `${part(right, "right", "left")}, ${part(up, "up", "down")}`;
 }
 
 function AnisotropyNumbers({ reduction }: { readonly reduction: ReductionView }) {

@@ -2,6 +2,9 @@ import type { StoreApi } from "zustand/vanilla";
 import { describeFault } from "../../core/model/result.ts";
 import { averagesOf } from "../../core/plan/defaults.ts";
 import type { Plan } from "../../core/plan/plan.ts";
+import type { BeamStopStore } from "../beam-stop/beam-stop-store.ts";
+import { assessmentKey, type StopAssessor } from "../beam-stop/stop-assessor.ts";
+import { ShownTrees } from "../beam-stop/watched-tree.ts";
 import type { DocumentStore, DocumentTree } from "../state/document-store.ts";
 import { referencePath, runsOf } from "../state/plan-reading.ts";
 import type { ResultsStore } from "../state/results-store.ts";
@@ -18,6 +21,11 @@ export class ReductionLoop {
   readonly #results: StoreApi<ResultsStore>;
   readonly #client: WorkerClient;
   readonly #delivery: FileDelivery;
+  readonly #beamStop: StoreApi<BeamStopStore>;
+  readonly #assessor: StopAssessor;
+  readonly #trees = new ShownTrees();
+  /** Who waits for the results to be up with the document. */
+  readonly #waiting: (() => void)[] = [];
   #busy = false;
   #again = false;
   /** What the verdict on the stop was made from. */
@@ -30,17 +38,25 @@ export class ReductionLoop {
     results: StoreApi<ResultsStore>,
     client: WorkerClient,
     delivery: FileDelivery,
+    { beamStop, assessor }: { readonly beamStop: StoreApi<BeamStopStore>; readonly assessor: StopAssessor },
   ) {
     this.#document = document;
     this.#results = results;
     this.#client = client;
     this.#delivery = delivery;
+    this.#beamStop = beamStop;
+    this.#assessor = assessor;
   }
 
   start(): void {
     this.#document.subscribe((state, before) => {
       const moved = state.history !== before.history || state.view.sampleIndex !== before.view.sampleIndex;
       if (moved) this.wake();
+      if (state.view.stopLimits !== before.view.stopLimits && this.#reduced !== undefined)
+        void this.#assessStop(this.#reduced.tree, this.#reduced.sampleIndex);
+    });
+    this.#beamStop.subscribe((state, before) => {
+      if (state.watched !== before.watched) this.wake();
     });
     this.wake();
   }
@@ -50,6 +66,11 @@ export class ReductionLoop {
     this.#reduced = undefined;
     this.#assessed = undefined;
     this.wake();
+  }
+
+  /** Resolves when the results are up with the document. */
+  idle(): Promise<void> {
+    return this.#busy ? new Promise((resolve) => this.#waiting.push(resolve)) : Promise.resolve();
   }
 
   wake(): void {
@@ -69,6 +90,7 @@ export class ReductionLoop {
       } while (this.#again);
     } finally {
       this.#busy = false;
+      for (const resolve of this.#waiting.splice(0)) resolve();
     }
   }
 
@@ -79,16 +101,17 @@ export class ReductionLoop {
       this.#results.getState().set({ reduction: undefined, follow: undefined, fault: undefined });
       return;
     }
-    const tree = history.present;
+    const { watched } = this.#beamStop.getState();
+    const { tree, sampleIndex } = this.#trees.of(history.present, view.sampleIndex, watched);
     const reduced = this.#reduced;
-    const sameSample = reduced?.sampleIndex === view.sampleIndex;
+    const sameSample = reduced?.sampleIndex === sampleIndex;
     if (sameSample && reduced.tree === tree) {
       this.#results.getState().set({ follow: undefined, fault: undefined });
       return;
     }
     const dragging = history.gesture !== undefined;
     if (dragging && sameSample && differsInDraggableOnly(reduced.tree.plan, tree.plan)) return this.#follow(tree.plan);
-    return this.#reduce(tree, view.sampleIndex);
+    return this.#reduce(tree, sampleIndex);
   }
 
   async #follow(plan: Plan): Promise<void> {
@@ -131,15 +154,13 @@ export class ReductionLoop {
     else if (!answer.ok) this.#tell(answer.fault);
   }
 
-  /** The verdict on the stop takes a fit: it is made anew only where something that it depends on is another. */
-  async #assessStop({ plan, files }: DocumentTree, sampleIndex: number): Promise<void> {
-    const { averages: _averages, outputs: _outputs, title: _title, corrections, mask, ...rest } = plan;
-    const { auto: _auto, ...drawn } = mask ?? {};
-    const key = JSON.stringify([rest, drawn, corrections?.gravity, files, sampleIndex]);
+  /** The verdict of a frame that is no longer on show is dropped. */
+  async #assessStop(tree: DocumentTree, sampleIndex: number): Promise<void> {
+    const key = assessmentKey(tree, sampleIndex, this.#document.getState().view.stopLimits);
     if (key === this.#assessed) return;
     this.#assessed = key;
     this.#results.getState().set({ stop: undefined });
-    const answer = await this.#client.ask("assess-stop", { plan, sampleIndex }, { slot: "assess-stop" });
+    const answer = await this.#assessor.assess(tree, sampleIndex, "assess-stop");
     if (this.#assessed !== key) return;
     if (answer.ok) this.#results.getState().set({ stop: answer.value });
     else this.#tell(answer.fault);

@@ -1,4 +1,6 @@
 import type { ReactElement } from "react";
+import { AxisOverlay } from "../anisotropy/axis-overlay.tsx";
+import { StopFitOverlay } from "../beam-stop/stop-fit-overlay.tsx";
 import type { ArrayPoint, DragPhase, DrawTool, FrameOverlays, FrameViewProps } from "../view-types.ts";
 import { AnnulusOverlay } from "./annulus-overlay.tsx";
 import { CentreOverlay } from "./centre-overlay.tsx";
@@ -42,7 +44,11 @@ export function FrameOverlaysLayer(props: FrameOverlaysLayerProps): ReactElement
         <rect x={Math.min(a.x, b.x)} y={Math.min(a.y, b.y)} width={Math.abs(a.x - b.x)} height={Math.abs(a.y - b.y)} />
       </clipPath>
       <g clipPath={`url(#${clipId})`}>{overlays.rings && <RingOverlay />}</g>
-      {overlays.stop && <StopOverlay stop={overlays.stop} />}
+      {overlays.stopFit ? (
+        <StopFitOverlay fit={overlays.stopFit} />
+      ) : (
+        overlays.stop && <StopOverlay stop={overlays.stop} />
+      )}
       {overlays.shapes.map((shape, i) => (
         <ShapeOverlay
           // biome-ignore lint/suspicious/noArrayIndexKey: shapes have no identity but their place in the plan
@@ -71,6 +77,7 @@ export function FrameOverlaysLayer(props: FrameOverlaysLayerProps): ReactElement
           onChange={selecting ? props.onSectorChange : undefined}
         />
       ))}
+      {overlays.axis && <AxisOverlay axis={overlays.axis} clip={`url(#${clipId})`} />}
       {centre && (
         <CentreOverlay
           centre={centre}

@@ -17,7 +17,8 @@ export function StopOverlay({ stop }: { readonly stop: StopOutline }): ReactElem
   );
 }
 
-function stopPoints(stop: StopOutline): ArrayPoint[] {
+/** The outline's corners, or points along it. */
+export function stopPoints(stop: StopOutline): ArrayPoint[] {
   if (stop.shape === "circle") return circlePoints(stop, stop.radius);
   const cos = Math.cos(stop.turn);
   const sin = Math.sin(stop.turn);

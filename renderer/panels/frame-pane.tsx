@@ -1,11 +1,16 @@
 import { Eye, FlipHorizontal2, Maximize, Minus, Orbit, Plus } from "lucide-react";
-import { useMemo } from "react";
+import { useMemo, useState } from "react";
 import { averagesOf, beamCentreOf } from "../../core/plan/defaults.ts";
 import type { Plan } from "../../core/plan/plan.ts";
+import { FRAME_LAYERS, LAYER_LABELS } from "../anisotropy/facets.ts";
+import { useAxisMark } from "../anisotropy/use-axis-mark.ts";
+import { RESIDUAL_RANGE, useResidual } from "../anisotropy/use-residual.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { commandKeys, runCommand } from "../app/commands.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
 import { Pick } from "../app/parts/pick.tsx";
+import { CloseUp } from "../beam-stop/close-up.tsx";
+import { stopFitOf } from "../beam-stop/stop-fit.ts";
 import { FrameReadout } from "../frame/frame-readout.tsx";
 import { FrameView } from "../frame/frame-view.tsx";
 import { automaticRange } from "../frame/histogram.ts";
@@ -15,6 +20,7 @@ import {
   type ArrayPoint,
   type DragPhase,
   FRAME_SCALES,
+  type FrameDisplay,
   type FrameImage,
   type FrameOverlays,
   PALETTES,
@@ -42,18 +48,25 @@ export function FramePane() {
   const averageId = useResults(({ reduction: shown }) => shownAverages(shown, view)[0]?.id);
   const { show, act, endGesture } = document.getState();
 
-  const image = useMemo((): FrameImage | undefined => {
+  const countImage = useMemo((): FrameImage | undefined => {
     if (reduction === undefined) return undefined;
     const { frame, mask } = reduction;
     return { ...frame, mask, quantity: "counts" };
   }, [reduction]);
+  const isAnisotropy = view.question === "anisotropy";
+  const residual = useResidual(isAnisotropy ? view.layer : "counts", countImage);
+  const [residualRange, setResidualRange] = useState(RESIDUAL_RANGE);
+  const image = residual ?? countImage;
   const automatic = useMemo(
-    () => (image === undefined ? undefined : automaticRange(image.counts, image.mask, view.scale)),
-    [image, view.scale],
+    () => (countImage === undefined ? undefined : automaticRange(countImage.counts, countImage.mask, view.scale)),
+    [countImage, view.scale],
   );
   const range = view.range ?? automatic ?? { low: 0, high: 1 };
   const { scale, palette, maskStyle, seenFromSample } = view;
-  const display = { scale, palette, range, maskStyle, seenFromSample };
+  const display: FrameDisplay =
+    residual === undefined
+      ? { scale, palette, range, maskStyle, seenFromSample }
+      : { scale: "linear", palette: "diverging", range: residualRange, maskStyle, seenFromSample };
   const centre = useMemo(() => centreOnShow(plan, reduction), [plan, reduction]);
   const geometry = useMemo(
     () => (reduction === undefined || centre === undefined ? undefined : { ...reduction.geometry, beamCentre: centre }),
@@ -88,20 +101,33 @@ export function FramePane() {
       <div className="pane-bar">
         <MaskTools />
         <span className="bar-gap" />
-        <Pick
-          label="Scale of the counts"
-          value={scale}
-          options={FRAME_SCALES.map((value) => ({ value, label: SCALE_LABELS[value] }))}
-          onPick={(next) => show({ scale: next, range: undefined })}
-          narrow
-        />
-        <Pick
-          label="Palette"
-          value={palette}
-          options={PALETTES.map((value) => ({ value, label: PALETTE_LABELS[value] }))}
-          onPick={(next) => show({ palette: next })}
-          narrow
-        />
+        {isAnisotropy && (
+          <Pick
+            label="What the frame shows"
+            value={view.layer}
+            options={FRAME_LAYERS.map((value) => ({ value, label: LAYER_LABELS[value] }))}
+            onPick={(layer) => show({ layer })}
+            narrow
+          />
+        )}
+        {residual === undefined && (
+          <Pick
+            label="Scale of the counts"
+            value={scale}
+            options={FRAME_SCALES.map((value) => ({ value, label: SCALE_LABELS[value] }))}
+            onPick={(next) => show({ scale: next, range: undefined })}
+            narrow
+          />
+        )}
+        {!isAnisotropy && (
+          <Pick
+            label="Palette"
+            value={palette}
+            options={PALETTES.map((value) => ({ value, label: PALETTE_LABELS[value] }))}
+            onPick={(next) => show({ palette: next })}
+            narrow
+          />
+        )}
         <span className="bar-gap" />
         <IconButton
           icon={Orbit}
@@ -166,9 +192,22 @@ export function FramePane() {
           onShapeSelect={(selectedShape) => show({ selectedShape })}
           onHover={(hovered) => lampKeeper.overPixel(hovered, averageId)}
         />
+        {image !== undefined && overlays.stopFit !== undefined && (
+          <CloseUp
+            image={image}
+            fit={overlays.stopFit}
+            palette={palette}
+            pixelAspect={geometry === undefined ? 1 : geometry.pixelSizeY / geometry.pixelSizeX}
+            seenFromSample={seenFromSample}
+          />
+        )}
       </div>
       <div className="pane-foot">
-        <RangeControl frame={image} display={display} onRangeChange={(next) => show({ range: next })} />
+        <RangeControl
+          frame={image}
+          display={display}
+          onRangeChange={(next) => (residual === undefined ? show({ range: next }) : setResidualRange(next))}
+        />
         <FrameReadout frame={image} geometry={geometry} pixel={pixel} />
       </div>
     </section>
@@ -203,9 +242,12 @@ function useOverlays(plan: Plan | undefined, centre: ShownCentre | undefined): F
   const rings = useDocument(({ view }) => view.rings);
   const selectedShape = useDocument(({ view }) => view.selectedShape);
   const stop = useResults(({ reduction }) => reduction?.beamStop);
+  const report = useResults((state) => state.stop);
+  const isStopQuestion = useDocument(({ view }) => view.question === "beam-stop");
   const lampPoint = useResults(({ lamp, pinned }) => lamp ?? pinned);
   const reduction = useResults((state) => state.reduction);
   const binMaps = useResults((state) => state.binMaps);
+  const axis = useAxisMark();
   return useMemo((): FrameOverlays => {
     const averages = plan === undefined ? [] : averagesOf(plan);
     const bins =
@@ -222,6 +264,7 @@ function useOverlays(plan: Plan | undefined, centre: ShownCentre | undefined): F
           : { x: centre.xSigma, y: centre.ySigma },
       rings,
       stop,
+      stopFit: isStopQuestion && report !== undefined ? stopFitOf(report) : undefined,
       sectors: averages.flatMap((entry) =>
         entry.kind === "sector" ? [{ ...entry, mirrored: entry.mirrored ?? false }] : [],
       ),
@@ -229,6 +272,7 @@ function useOverlays(plan: Plan | undefined, centre: ShownCentre | undefined): F
       shapes: plan?.mask?.shapes ?? [],
       selectedShape,
       lamp: bins === undefined || bin === undefined ? undefined : { bins, bin },
+      axis,
     };
-  }, [plan, centre, rings, selectedShape, stop, lampPoint, reduction, binMaps]);
+  }, [plan, centre, rings, selectedShape, stop, report, isStopQuestion, lampPoint, reduction, binMaps, axis]);
 }

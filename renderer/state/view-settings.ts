@@ -1,3 +1,5 @@
+import type { StopLimits } from "../../core/plan/assess-stop.ts";
+import { FACETS, type Facet, FRAME_LAYERS, type FrameLayer } from "../anisotropy/facets.ts";
 import {
   type CountRange,
   type CurveAxes,
@@ -42,6 +44,14 @@ export interface ViewSettings {
   readonly axes: CurveAxes;
   readonly profileAxes: CurveAxes;
   readonly errorBars: boolean;
+  /** What the anisotropy question shows in the curve's place, and on the frame. */
+  readonly facet: Facet;
+  readonly layer: FrameLayer;
+  /** Rates above these make the stop's verdict no better than marginal. */
+  readonly stopLimits: StopLimits;
+  /** A change of verdict during a watch is said by sound, and by a notice of the system. */
+  readonly stopSound: boolean;
+  readonly stopNotice: boolean;
   /** Averages that the person doesn't want to see now. */
   readonly hidden: readonly string[];
   readonly selectedShape: number | undefined;
@@ -68,6 +78,11 @@ export const DEFAULT_VIEW: ViewSettings = {
   axes: { transform: "i-q", x: "log", y: "log" },
   profileAxes: { transform: "i-phi", x: "linear", y: "linear" },
   errorBars: true,
+  facet: "profile",
+  layer: "counts",
+  stopLimits: {},
+  stopSound: false,
+  stopNotice: false,
   hidden: [],
   selectedShape: undefined,
   selectedRun: undefined,
@@ -98,7 +113,23 @@ export function readViewSettings(stored: unknown): ViewSettings {
     seenFromSample: flag(from["seenFromSample"], view.seenFromSample),
     rings: flag(from["rings"], view.rings),
     errorBars: flag(from["errorBars"], view.errorBars),
+    facet: oneOf(FACETS, from["facet"], view.facet),
+    layer: oneOf(FRAME_LAYERS, from["layer"], view.layer),
+    stopLimits: readLimits(from["stopLimits"]),
+    stopSound: flag(from["stopSound"], view.stopSound),
+    stopNotice: flag(from["stopNotice"], view.stopNotice),
     axes: readAxes(from["axes"], view.axes),
+  };
+}
+
+function readLimits(stored: unknown): StopLimits {
+  const from: Readonly<Record<string, unknown>> = isRecord(stored) ? stored : {};
+  const rate = (value: unknown): number | undefined => (typeof value === "number" && value > 0 ? value : undefined);
+  const hottest = rate(from["hottestPixelRate"]);
+  const total = rate(from["totalRate"]);
+  return {
+    ...(hottest !== undefined && { hottestPixelRate: hottest }),
+    ...(total !== undefined && { totalRate: total }),
   };
 }
 

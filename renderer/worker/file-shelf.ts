@@ -23,6 +23,12 @@ export class FileShelf {
     this.#files.set(path, { path, stamp, source: blobSource(name, blob) });
   }
 
+  drop(path: string): void {
+    const file = this.#files.get(path);
+    this.#files.delete(path);
+    if (file !== undefined) this.#digests.delete(digestKey(file));
+  }
+
   find(path: string): Result<ShelvedFile> {
     const file = this.#files.get(path);
     if (file !== undefined) return success(file);
@@ -30,8 +36,9 @@ export class FileShelf {
   }
 
   /** SHA-256 in hex, computed once a content. */
-  async digest({ path, stamp, source }: ShelvedFile, signal: AbortSignal): Promise<string> {
-    const key = `${path} ${stamp}`;
+  async digest(file: ShelvedFile, signal: AbortSignal): Promise<string> {
+    const { source } = file;
+    const key = digestKey(file);
     const known = this.#digests.get(key);
     if (known !== undefined) return known;
     const hash = sha256.create();
@@ -43,4 +50,8 @@ export class FileShelf {
     this.#digests.set(key, digest);
     return digest;
   }
+}
+
+function digestKey({ path, stamp }: ShelvedFile): string {
+  return `${path} ${stamp}`;
 }

@@ -1,5 +1,4 @@
-import type { AnisotropyMeasures } from "../../core/anisotropy/measures.ts";
-import type { AnisotropyVerdict } from "../../core/anisotropy/verdict.ts";
+import type { ResidualPart } from "../../core/anisotropy/residual-parts.ts";
 import type { BeamStopReport } from "../../core/beam/beam-stop-report.ts";
 import type { ExportFile } from "../../core/host-contract.ts";
 import type { Curve, IntensityUnit, Profile } from "../../core/model/curve.ts";
@@ -7,9 +6,11 @@ import type { Orientation, PixelArray, StackAxis } from "../../core/model/frame.
 import type { Collimation, Geometry } from "../../core/model/geometry.ts";
 import type { Ledger } from "../../core/model/ledger.ts";
 import type { RunMetadata, Sourced } from "../../core/model/metadata.ts";
-import type { Result } from "../../core/model/result.ts";
+import type { Fault, Result } from "../../core/model/result.ts";
+import type { StopLimits } from "../../core/plan/assess-stop.ts";
 import type { OutputKind, Plan, PlanAverage, RunReference, RunRole } from "../../core/plan/plan.ts";
 import type { BeamCentre, Measured, StopOutline } from "../../core/plan/reduction.ts";
+import type { AnisotropyView, SeriesSampleView } from "./anisotropy-view.ts";
 import type { FileBeingRead } from "./reading-watch.ts";
 
 /** What a file holds, without its pixels. */
@@ -74,18 +75,16 @@ export interface FollowView {
   readonly duration_ms: number;
 }
 
-/** What the harmonics of an annulus say, with the sentence that they answer the question by. */
-export interface AnnulusAnswer {
-  readonly id: string;
-  readonly measures: Omit<AnisotropyMeasures, "fit"> | undefined;
-  readonly verdict: AnisotropyVerdict;
-}
-
 /** Everything that the window asks of its worker, with what comes back. */
 export interface Questions {
   /** Bytes of a file, under the path that plans name it by. Another stamp: another content. */
   readonly "give-file": {
     readonly ask: { readonly path: string; readonly stamp: string; readonly name: string; readonly blob: Blob };
+    readonly answer: undefined;
+  };
+  /** A file that is no longer shown: a frame of a watch. */
+  readonly "drop-file": {
+    readonly ask: { readonly path: string };
     readonly answer: undefined;
   };
   readonly "describe-run": {
@@ -112,11 +111,21 @@ export interface Questions {
   /** Harmonics of the annuli of the shown reduction: they take longer than the averages, so they come after. */
   readonly analyse: {
     readonly ask: undefined;
-    readonly answer: { readonly serial: number; readonly annuli: readonly AnnulusAnswer[] };
+    readonly answer: AnisotropyView & { readonly serial: number };
+  };
+  /** The shown frame minus its radial average, in sigmas. */
+  readonly residual: {
+    readonly ask: { readonly part: ResidualPart };
+    readonly answer: { readonly serial: number; readonly residual: Float32Array };
+  };
+  /** The annuli of every sample of a plan. */
+  readonly series: {
+    readonly ask: { readonly plan: Plan };
+    readonly answer: { readonly samples: readonly SeriesSampleView[]; readonly faults: readonly Fault[] };
   };
   /** Whether the stop covers the beam, for the sample that is reduced. */
   readonly "assess-stop": {
-    readonly ask: { readonly plan: Plan; readonly sampleIndex: number };
+    readonly ask: { readonly plan: Plan; readonly sampleIndex: number; readonly limits: StopLimits };
     readonly answer: BeamStopReport;
   };
   readonly export: {

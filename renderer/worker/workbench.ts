@@ -1,13 +1,13 @@
-import { analyseAnisotropy } from "../../core/anisotropy/analyse.ts";
-import { anisotropyVerdict } from "../../core/anisotropy/verdict.ts";
+import { residualParts } from "../../core/anisotropy/residual-parts.ts";
 import { averageMembership } from "../../core/averaging/average-frame.ts";
 import type { Frame } from "../../core/model/frame.ts";
-import { failure, type Result, success } from "../../core/model/result.ts";
+import { type Fault, failure, type Result, success } from "../../core/model/result.ts";
+import { assessAnisotropyInParts } from "../../core/plan/assess-anisotropy.ts";
 import { assessStop, stopPlan } from "../../core/plan/assess-stop.ts";
 import { averageChoice, buildAverages, resolutionOf } from "../../core/plan/build-averages.ts";
 import { averagesOf } from "../../core/plan/defaults.ts";
 import { type ReduceOptions, reducePlan } from "../../core/plan/execute.ts";
-import { loadInputs } from "../../core/plan/inputs.ts";
+import { loadInputs, sampleReferences } from "../../core/plan/inputs.ts";
 import { validatePlan } from "../../core/plan/parse.ts";
 import type { Plan } from "../../core/plan/plan.ts";
 import type { Reduction, RunSource } from "../../core/plan/reduction.ts";
@@ -15,7 +15,9 @@ import { newReductionCache } from "../../core/plan/reduction-cache.ts";
 import { scatterWarnings } from "../../core/plan/scatter-warnings.ts";
 import type { OutputServices } from "../../core/report/output-services.ts";
 import { buildOutputs } from "../../core/report/outputs.ts";
+import { anisotropyView, type SeriesSampleView } from "./anisotropy-view.ts";
 import { Follower } from "./follow.ts";
+import { inParts } from "./in-parts.ts";
 import type { Answer, Ask } from "./protocol.ts";
 
 type Options = Pick<ReduceOptions, "signal" | "onProgress" | "cache">;
@@ -135,30 +137,52 @@ export class Workbench {
     return success({ serial: made.serial, bins });
   }
 
-  analyse(): Result<Answer<"analyse">> {
+  /** In parts, with pauses for what the window asks meanwhile. */
+  async analyse({ signal }: Options): Promise<Result<Answer<"analyse">>> {
     const made = this.#made;
     if (made === undefined) return nothingMade();
-    const { estimate, maps, geometry, profiles } = made.reduction;
-    const report = analyseAnisotropy(
-      { estimate, geometry, maps },
-      { annuli: profiles.map(({ id, qMin, qMax }) => ({ id, qMin, qMax })) },
-    );
-    const annuli = report.annuli.map((annulus) => {
-      const { id, measures } = annulus;
-      const verdict = anisotropyVerdict(report, annulus);
-      if (measures === undefined) return { id, measures, verdict };
-      const { fit: _fit, ...plain } = measures;
-      return { id, measures: plain, verdict };
-    });
-    return success({ serial: made.serial, annuli });
+    const assessed = await inParts(assessAnisotropyInParts(made.reduction), signal);
+    return success({ serial: made.serial, ...anisotropyView(assessed, made.reduction.unit) });
+  }
+
+  residual({ part }: Ask<"residual">): Result<Answer<"residual">> {
+    const made = this.#made;
+    if (made === undefined) return nothingMade();
+    return success({ serial: made.serial, residual: Float32Array.from(residualParts(made.reduction)[part]) });
+  }
+
+  /** Every sample of the plan, one after the other; what is on show stays as it is. */
+  async series({ plan }: Ask<"series">, options: Options): Promise<Result<Answer<"series">>> {
+    const checked = validatePlan(plan);
+    if (!checked.ok) return checked;
+    const references = sampleReferences(plan);
+    const samples: SeriesSampleView[] = [];
+    const faults: Fault[] = [];
+    for (const [sampleIndex, reference] of references.entries()) {
+      const file = typeof reference === "string" ? reference : reference.file;
+      options.onProgress?.(sampleIndex / references.length, file);
+      const reduced = await reducePlan(plan, this.#source, {
+        sampleIndex,
+        signal: options.signal,
+        version: this.#version,
+      });
+      if (!reduced.ok) {
+        faults.push({ ...reduced.fault, file: reduced.fault.file ?? file });
+        continue;
+      }
+      const assessed = await inParts(assessAnisotropyInParts(reduced.value), options.signal);
+      const { annuli } = anisotropyView(assessed, reduced.value.unit);
+      samples.push({ file, metadata: reduced.value.metadata, annuli });
+    }
+    return success({ samples, faults });
   }
 
   async assessStop(
-    { plan, sampleIndex }: Ask<"assess-stop">,
+    { plan, sampleIndex, limits }: Ask<"assess-stop">,
     { signal }: Options,
   ): Promise<Result<Answer<"assess-stop">>> {
     const inputs = await loadInputs(stopPlan(plan), this.#source, { sampleIndex, signal });
-    return inputs.ok ? success(assessStop(plan, inputs.value)) : inputs;
+    return inputs.ok ? success(assessStop(plan, inputs.value, limits)) : inputs;
   }
 
   /** Runs the whole plan anew, as the command line does: the files are the same to the byte. */

@@ -57,6 +57,9 @@ async function work(
       workbench.forget();
       return success(undefined);
     }
+    case "drop-file":
+      shelf.drop(question.ask.path);
+      return success(undefined);
     case "describe-run":
       return workbench.describe(question.ask, options);
     case "reduce":
@@ -66,7 +69,11 @@ async function work(
     case "bin-map":
       return workbench.binMap(question.ask);
     case "analyse":
-      return workbench.analyse();
+      return workbench.analyse(options);
+    case "residual":
+      return workbench.residual(question.ask);
+    case "series":
+      return workbench.series(question.ask, options);
     case "assess-stop":
       return workbench.assessStop(question.ask, options);
     case "export":
@@ -97,6 +104,7 @@ function transferable(result: Result<Answer<QuestionKind>>): ArrayBuffer[] {
   if (!result.ok || result.value === undefined) return [];
   const { value } = result;
   if ("bins" in value) return buffers([value.bins]);
+  if ("residual" in value) return buffers([value.residual]);
   if ("files" in value) return buffers(value.files.map(({ bytes }) => bytes));
   if ("mask" in value) return buffers([value.mask, value.frame.counts]);
   return [];

@@ -18,12 +18,17 @@ export interface WindowHost {
 }
 
 /** Starts the program as a person does where no window can be opened, and takes the address that it prints. */
-export async function startWindowHost(files: readonly string[], data?: string): Promise<WindowHost> {
+export async function startWindowHost(
+  files: readonly string[],
+  data?: string,
+  startFolder: string = ROOT,
+): Promise<WindowHost> {
   const folder = await mkdtemp(join(tmpdir(), "halation-e2e-"));
   const own = data ?? join(folder, "data");
   const exports = join(folder, "exports");
-  const child = spawn(process.execPath, ["electron/launch/start.mjs", "--no-open", "--exports", exports, ...files], {
-    cwd: ROOT,
+  const program = join(ROOT, "electron/launch/start.mjs");
+  const child = spawn(process.execPath, [program, "--no-open", "--exports", exports, ...files], {
+    cwd: startFolder,
     env: { ...process.env, HALATION_DATA: own },
     stdio: ["ignore", "pipe", "pipe"],
   });
