@@ -1,6 +1,7 @@
 import { Info, TriangleAlert, X } from "lucide-react";
 import { describeFault } from "../../core/model/result.ts";
 import { useApplication, useResults } from "./application.ts";
+import { MissingNumberFields } from "./missing-number-fields.tsx";
 import { IconButton } from "./parts/icon-button.tsx";
 
 /** What went wrong or was done, in sentences. Faults of the plan stay as long as the plan has them. */
@@ -12,10 +13,11 @@ export function Notices() {
   return (
     <div className="notices" role="status">
       {fault !== undefined && (
-        <p className="notice fault" data-notice="plan">
+        <div className="notice fault" data-notice="plan">
           <TriangleAlert size={16} aria-hidden />
           <span className="notice-words">{sentence(describeFault(fault))}</span>
-        </p>
+          <MissingNumberFields fault={fault} />
+        </div>
       )}
       {notices.map(({ id, tone, text }) => (
         <p key={id} className={`notice ${tone}`}>

@@ -1,7 +1,7 @@
 import { Menu } from "@base-ui/react/menu";
 import { Plus, X } from "lucide-react";
 import { averagesOf } from "../../core/plan/defaults.ts";
-import type { PlanAverage, PlanBins } from "../../core/plan/plan.ts";
+import type { PlanAverage } from "../../core/plan/plan.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { runCommand } from "../app/commands.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
@@ -9,6 +9,7 @@ import { NumberBox } from "../app/parts/number-box.tsx";
 import { Pick } from "../app/parts/pick.tsx";
 import { Section } from "../app/parts/section.tsx";
 import { ToggleRow } from "../app/parts/toggle-row.tsx";
+import { BinFields } from "./bin-fields.tsx";
 
 const KINDS = { radial: "Radial", sector: "Sector", annulus: "Annulus", box: "Box" } as const;
 type Kind = keyof typeof KINDS;
@@ -51,6 +52,7 @@ export function AveragesPanel() {
 
 function AverageEditor({ average }: { readonly average: PlanAverage }) {
   const { document } = useApplication();
+  const current = useResults(({ reduction }) => reduction?.curves.find(({ id }) => id === average.id)?.q);
   const { act } = document.getState();
   const replace = (next: PlanAverage) => act({ type: "replace-average", id: average.id, average: next });
   return (
@@ -66,7 +68,7 @@ function AverageEditor({ average }: { readonly average: PlanAverage }) {
       </legend>
       <KindFields average={average} replace={replace} />
       {average.kind !== "annulus" && (
-        <BinFields bins={average.bins} onChange={(bins) => replace({ ...average, bins })} />
+        <BinFields bins={average.bins} current={current} onChange={(bins) => replace({ ...average, bins })} />
       )}
     </fieldset>
   );
@@ -160,66 +162,4 @@ function KindFields({
         </>
       );
   }
-}
-
-type Spacing = "automatic" | "linear" | "log" | "edges";
-
-function BinFields({
-  bins,
-  onChange,
-}: {
-  readonly bins: PlanBins | undefined;
-  readonly onChange: (bins: PlanBins | undefined) => void;
-}) {
-  const spacing: Spacing = bins?.spacing ?? "automatic";
-  const options: readonly { readonly value: Spacing; readonly label: string }[] = [
-    { value: "automatic", label: "Bins by default" },
-    { value: "log", label: "Log bins" },
-    { value: "linear", label: "Linear bins" },
-    ...(bins?.spacing === "edges"
-      ? [{ value: "edges" as const, label: `${bins.edges.length - 1} bins by their edges` }]
-      : []),
-  ];
-  const pick = (next: Spacing) => {
-    if (next === "edges") return;
-    onChange(next === "automatic" ? undefined : { ...(bins?.spacing === "edges" ? {} : bins), spacing: next });
-  };
-  return (
-    <>
-      <Pick label="Bins" value={spacing} options={options} onPick={pick} />
-      {bins !== undefined && bins.spacing !== "edges" && (
-        <>
-          <div className="row">
-            <NumberBox
-              label="Bins"
-              value={bins.count}
-              placeholder="default"
-              allows={(value) => Number.isInteger(value) && value >= 1}
-              onChange={(count) => onChange({ ...bins, count })}
-              onClear={() => onChange({ ...bins, count: undefined })}
-            />
-          </div>
-          <div className="row pair-row">
-            <NumberBox
-              label="Q from"
-              value={bins.qMin}
-              placeholder="auto"
-              allows={(value) => value >= 0}
-              onChange={(qMin) => onChange({ ...bins, qMin })}
-              onClear={() => onChange({ ...bins, qMin: undefined })}
-            />
-            <NumberBox
-              label="to"
-              value={bins.qMax}
-              unit="1/Å"
-              placeholder="auto"
-              allows={(value) => value > 0}
-              onChange={(qMax) => onChange({ ...bins, qMax })}
-              onClear={() => onChange({ ...bins, qMax: undefined })}
-            />
-          </div>
-        </>
-      )}
-    </>
-  );
 }

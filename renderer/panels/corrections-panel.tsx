@@ -1,10 +1,11 @@
 import { PLAN_DEFAULTS } from "../../core/plan/defaults.ts";
 import type { PlanCorrections } from "../../core/plan/plan.ts";
 import { useApplication, useDocument } from "../app/application.ts";
+import { Choice } from "../app/parts/choice.tsx";
 import { NumberBox } from "../app/parts/number-box.tsx";
-import { Pick } from "../app/parts/pick.tsx";
 import { Section } from "../app/parts/section.tsx";
 import { ToggleRow } from "../app/parts/toggle-row.tsx";
+import { AbsoluteFields, DeadTimeFields, DetectorAbsorptionFields, FloodFields } from "./correction-fields.tsx";
 import { TransmissionFields } from "./transmission-fields.tsx";
 
 /** The keys of the plan's corrections, in the order in which they work. */
@@ -59,6 +60,10 @@ export function CorrectionsPanel() {
         onPick={(value) => set("solidAngle", value === "default" ? undefined : value)}
       />
       <FloodFields value={corrections.flood} set={(value) => set("flood", value)} />
+      <DetectorAbsorptionFields
+        value={corrections.detectorAbsorption}
+        set={(value) => set("detectorAbsorption", value)}
+      />
       <AbsoluteFields value={corrections.absolute} set={(value) => set("absolute", value)} />
       <div className="row">
         <NumberBox
@@ -68,130 +73,12 @@ export function CorrectionsPanel() {
           onChange={(value) => set("background_1cm", value)}
         />
       </div>
-    </Section>
-  );
-}
-
-function Choice<T extends string>(props: Parameters<typeof Pick<T>>[0]) {
-  return (
-    <div className="row">
-      <span className="field-label">{props.label}</span>
-      <Pick {...props} />
-    </div>
-  );
-}
-
-interface Fields<K extends keyof PlanCorrections> {
-  readonly value: PlanCorrections[K];
-  readonly set: (value: PlanCorrections[K]) => void;
-}
-
-/** A start for a hand that will set the real one: that of a fast counter. */
-const FIRST_TAU_S = 1e-6;
-
-function DeadTimeFields({ value, set }: Fields<"deadTime">) {
-  const dead = typeof value === "object" ? value : undefined;
-  return (
-    <>
-      <Choice
-        label="Dead time"
-        value={dead?.model ?? "none"}
-        options={[
-          { value: "none", label: "None" },
-          { value: "non-paralysable", label: "Non-paralysable" },
-          { value: "paralysable", label: "Paralysable" },
-        ]}
-        onPick={(model) => set(model === "none" ? "none" : { tau_s: FIRST_TAU_S, ...dead, model })}
-      />
-      {dead !== undefined && (
-        <div className="row pair-row">
-          <NumberBox
-            label="Dead time"
-            hideLabel
-            value={dead.tau_s}
-            unit="s"
-            placeholder="of the file"
-            allows={(tau) => tau >= 0}
-            onChange={(tau_s) => set({ ...dead, tau_s })}
-          />
-          <Pick
-            label="Dead time per"
-            value={dead.per ?? "pixel"}
-            options={[
-              { value: "pixel", label: "Per pixel" },
-              { value: "bank", label: "Per bank" },
-            ]}
-            onPick={(per) => set({ ...dead, per })}
-          />
-        </div>
-      )}
-    </>
-  );
-}
-
-function FloodFields({ value, set }: Fields<"flood">) {
-  const hasFlood = useDocument(({ history }) => history?.present.plan.runs.flood !== undefined);
-  return (
-    <>
       <ToggleRow
-        label="Flood"
-        note={hasFlood ? undefined : "no flood run"}
-        on={value !== "none" && hasFlood}
-        disabled={!hasFlood}
-        onChange={(on) => set(on ? undefined : "none")}
+        label="Gravity"
+        note="needs the collimation length"
+        on={corrections.gravity === true}
+        onChange={(on) => set("gravity", on ? true : "none")}
       />
-      {hasFlood && value !== "none" && (
-        <div className="row">
-          <NumberBox
-            label="Smoothing"
-            value={value?.smooth_px ?? 0}
-            unit="px"
-            allows={(smooth) => smooth >= 0}
-            onChange={(smooth_px) => set({ smooth_px })}
-          />
-        </div>
-      )}
-    </>
-  );
-}
-
-function AbsoluteFields({ value, set }: Fields<"absolute">) {
-  const scale = typeof value === "object" ? value : undefined;
-  return (
-    <>
-      <Choice
-        label="Absolute scale"
-        value={scale?.method ?? "none"}
-        options={[
-          { value: "none", label: "None" },
-          { value: "direct-beam", label: "From the empty beam" },
-          { value: "factor", label: "A given factor" },
-        ]}
-        onPick={(method) => set(method === "none" ? "none" : method === "factor" ? { method, value: 1 } : { method })}
-      />
-      {scale?.method === "factor" && (
-        <div className="row">
-          <NumberBox
-            label="Factor"
-            value={scale.value}
-            allows={(factor) => factor > 0}
-            onChange={(factor) => set({ ...scale, value: factor })}
-          />
-        </div>
-      )}
-      {scale?.method === "direct-beam" && (
-        <div className="row">
-          <NumberBox
-            label="Beam radius"
-            value={scale.directBeamRadius_px}
-            unit="px"
-            placeholder="auto"
-            allows={(radius) => radius > 0}
-            onChange={(directBeamRadius_px) => set({ ...scale, directBeamRadius_px })}
-            onClear={() => set({ method: "direct-beam" })}
-          />
-        </div>
-      )}
-    </>
+    </Section>
   );
 }

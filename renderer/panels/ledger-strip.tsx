@@ -6,6 +6,8 @@ import { readable } from "../../core/report/numbers.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { commandKeys, runCommand } from "../app/commands.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
+import { faceOf } from "../state/ledger-face.ts";
+import { lastSetting } from "../state/left-out.ts";
 
 /** What was done to the counts, step by step, in the order in which it was done. */
 export function LedgerStrip() {
@@ -54,7 +56,7 @@ export function LedgerStrip() {
 function StepCard({ entry }: { readonly entry: LedgerEntry }) {
   const applied = entry.status === "applied";
   const effect = effectInWords(entry.effect);
-  const line = applied ? mainNumber(entry) : (entry.reason ?? "not applied");
+  const face = faceOf(entry);
   return (
     <li>
       <Popover.Root>
@@ -62,12 +64,13 @@ function StepCard({ entry }: { readonly entry: LedgerEntry }) {
           className={applied ? "step" : "step left-out"}
           data-step={entry.step}
           data-status={entry.status}
+          title={entry.reason}
         >
           <span className="step-name">
             <span className="step-mark" aria-hidden />
-            <span className="step-words">{stepName(entry.step)}</span>
+            <span className="step-words">{face.name}</span>
           </span>
-          <span className="step-line">{line}</span>
+          <span className="step-line">{face.line}</span>
         </Popover.Trigger>
         <Popover.Portal>
           <Popover.Positioner className="floating-positioner" sideOffset={6} side="top">
@@ -115,7 +118,17 @@ function StepCard({ entry }: { readonly entry: LedgerEntry }) {
 }
 
 /** Steps that "none" in the plan leaves out, whatever else they are told. */
-const SWITCHED = ["deadTime", "blockedBeam", "normaliseBy", "solidAngle", "flood", "absolute", "gravity"] as const;
+const SWITCHED = [
+  "deadTime",
+  "blockedBeam",
+  "normaliseBy",
+  "transmission",
+  "solidAngle",
+  "flood",
+  "detectorAbsorption",
+  "absolute",
+  "gravity",
+] as const;
 
 function StepSwitch({ entry: { step, status } }: { readonly entry: LedgerEntry }) {
   const { document } = useApplication();
@@ -123,43 +136,18 @@ function StepSwitch({ entry: { step, status } }: { readonly entry: LedgerEntry }
   const value = useDocument(({ history }) =>
     key === undefined ? undefined : history?.present.plan.corrections?.[key],
   );
+  const last = useDocument(({ history }) => (key === undefined ? undefined : lastSetting(history, key)));
   const isOut = value === "none";
   if (key === undefined || (status === "not applied" && !isOut)) return null;
   return (
     <button
       type="button"
       className="text-button step-switch"
-      onClick={() => document.getState().act({ type: "set-correction", key, value: isOut ? undefined : "none" })}
+      onClick={() => document.getState().act({ type: "set-correction", key, value: isOut ? last : "none" })}
     >
-      {isOut ? "Back to the default" : "Leave this step out"}
+      {isOut ? "Take this step in again" : "Leave this step out"}
     </button>
   );
-}
-
-/** What a person looks for first: the factor, the pixels, or the parameters. */
-function mainNumber(entry: LedgerEntry): string {
-  const effect = effectInWords(entry.effect === undefined ? undefined : withoutSignal(entry.effect));
-  if (effect !== "") return effect;
-  const parts = Object.values(entry.parameters).map(shortText);
-  return parts.join(", ") || (entry.reason ?? "applied");
-}
-
-/** Rounded for the strip; the popover has all digits. */
-function shortText(value: unknown): string {
-  if (typeof value === "number") return readable(value);
-  return Array.isArray(value) ? value.map(shortText).join(", ") : parameterText(value);
-}
-
-function withoutSignal({
-  factorMin,
-  factorMax,
-  pixelsMasked,
-}: NonNullable<LedgerEntry["effect"]>): LedgerEntry["effect"] {
-  return {
-    ...(factorMin === undefined ? {} : { factorMin }),
-    ...(factorMax === undefined ? {} : { factorMax }),
-    ...(pixelsMasked === undefined ? {} : { pixelsMasked }),
-  };
 }
 
 function Warnings({ warnings }: { readonly warnings: readonly string[] }) {

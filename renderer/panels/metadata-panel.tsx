@@ -1,4 +1,5 @@
 import { RotateCcw } from "lucide-react";
+import { memo } from "react";
 import { describeFault } from "../../core/model/result.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { Hint } from "../app/parts/hint.tsx";
@@ -9,6 +10,7 @@ import { baseName } from "../state/plan-file.ts";
 import { referencePath, roleOf, samplesOf } from "../state/plan-reading.ts";
 import { allows, type ShownNumber, shownNumbers } from "../state/shown-metadata.ts";
 import type { RunDescription } from "../worker/protocol.ts";
+import { SourceFields } from "./source-fields.tsx";
 
 /** The numbers of the chosen run: each with its source, what is missing marked, all of them open to the plan. */
 export function MetadataPanel() {
@@ -29,23 +31,29 @@ export function MetadataPanel() {
     );
   if (state.status === "fault")
     return (
-      <Section title="Numbers of the run">
-        <p className="teach fault-text">{describeFault(state.fault)}</p>
-      </Section>
+      <>
+        <Section title="Numbers of the run">
+          <p className="teach fault-text">{describeFault(state.fault)}</p>
+        </Section>
+        <SourceFields key={path} path={path} run={undefined} />
+      </>
     );
   const numbers = shownNumbers(plan, role ?? "sample", state.run);
   const missing = numbers.filter(({ values }) => values === undefined).length;
   return (
-    <Section
-      title="Numbers of the run"
-      aside={missing > 0 ? <span className="section-count">{missing} missing</span> : undefined}
-    >
-      <RunWords run={state.run} />
-      {role === undefined && <p className="teach">Give the run a role to change its numbers.</p>}
-      {numbers.map((shown) => (
-        <NumberRow key={`${path}:${shown.field.key}`} shown={shown} disabled={role === undefined} />
-      ))}
-    </Section>
+    <>
+      <Section
+        title="Numbers of the run"
+        aside={missing > 0 ? <span className="section-count">{missing} missing</span> : undefined}
+      >
+        <RunWords run={state.run} />
+        {role === undefined && <p className="teach">Give the run a role to change its numbers.</p>}
+        {numbers.map((shown) => (
+          <NumberRow key={`${path}:${shown.field.key}`} shown={shown} disabled={role === undefined} />
+        ))}
+      </Section>
+      <SourceFields key={path} path={path} run={state.run} />
+    </>
   );
 }
 
@@ -75,7 +83,18 @@ function RunWords({ run }: { readonly run: RunDescription }) {
   );
 }
 
-function NumberRow({ shown, disabled }: { readonly shown: ShownNumber; readonly disabled: boolean }) {
+interface NumberRowProps {
+  readonly shown: ShownNumber;
+  readonly disabled: boolean;
+}
+
+/** Drawn again only where its own number changed: a drag changes the plan at every step. */
+const NumberRow = memo(
+  NumberFields,
+  (a, b) => a.disabled === b.disabled && JSON.stringify(a.shown) === JSON.stringify(b.shown),
+);
+
+function NumberFields({ shown, disabled }: NumberRowProps) {
   const { document } = useApplication();
   const { field, values, inFile, scope } = shown;
   const set = (value: number | readonly [number, number] | undefined) =>
@@ -90,7 +109,9 @@ function NumberRow({ shown, disabled }: { readonly shown: ShownNumber; readonly 
 
   return (
     <div className={values === undefined ? "number-row missing" : "number-row"} data-field={field.fileKey}>
-      <span className="number-label">{field.label}</span>
+      <span className="number-label" title={field.label}>
+        {shortLabel(field.label)}
+      </span>
       <span className="number-fields">
         {parts.map((label, part) => (
           <NumberBox
@@ -122,6 +143,11 @@ function NumberRow({ shown, disabled }: { readonly shown: ShownNumber; readonly 
       )}
     </div>
   );
+}
+
+/** "Wavelength spread (FWHM/mean)" has no room; what stands in brackets is in the tooltip. */
+function shortLabel(label: string): string {
+  return label.replace(/ \(.*\)$/, "");
 }
 
 function Source({ shown: { from, isGuessed, note, values } }: { readonly shown: ShownNumber }) {

@@ -1,5 +1,6 @@
 import { Menu } from "@base-ui/react/menu";
 import { ChevronDown, CircleDashed, FileWarning, LoaderCircle, Plus } from "lucide-react";
+import { memo } from "react";
 import { describeFault } from "../../core/model/result.ts";
 import { RUN_ROLES, type RunRole } from "../../core/plan/plan.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
@@ -98,7 +99,8 @@ function PlanChoice() {
   );
 }
 
-function RunRow({
+/** Drawn again only where its own run changed: a drag changes the plan at every step. */
+const RunRow = memo(function RunRow({
   path,
   file,
   role,
@@ -142,7 +144,7 @@ function RunRow({
       />
     </li>
   );
-}
+});
 
 function RunIcon({ state, isOnShow }: { readonly state: RunState | undefined; readonly isOnShow: boolean }) {
   if (state === undefined || state.status === "reading")

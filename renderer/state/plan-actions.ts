@@ -13,6 +13,7 @@ import { ROLE_LABELS, referencePath, samplesOf } from "./plan-reading.ts";
 
 export type AutoMask = "beam-stop" | "hot" | "dead";
 type MetadataValue = PlanMetadata[string];
+export type RunSourceChoice = Omit<Exclude<RunReference, string>, "file">;
 
 /** Every way in which a person changes a plan. */
 export type PlanAction =
@@ -42,6 +43,12 @@ export type PlanAction =
       readonly value: MetadataValue;
     }
   | { readonly type: "set-role"; readonly path: string; readonly role: RunRole | undefined }
+  | {
+      readonly type: "choose-source";
+      readonly path: string;
+      /** What is read from the file; a part that is undefined is left to the reader. */
+      readonly source: RunSourceChoice;
+    }
   | { readonly type: "set-title"; readonly title: string };
 
 /** What an action does, in words, for "Undo: ..." */
@@ -77,6 +84,8 @@ export function describeAction(action: PlanAction): string {
       return "change a number of a run";
     case "set-role":
       return action.role === undefined ? "take a run out" : `use a run as ${ROLE_LABELS[action.role].toLowerCase()}`;
+    case "choose-source":
+      return "change what is read from a file";
     case "set-title":
       return "change the title";
   }
@@ -124,6 +133,8 @@ export function applyAction(plan: Plan, action: PlanAction): Plan {
       return setMetadata(plan, action.scope, action.fileKey, action.value);
     case "set-role":
       return setRole(plan, action.path, action.role);
+    case "choose-source":
+      return chooseSource(plan, action.path, action.source);
     case "set-title":
       return { ...plan, title: action.title };
   }
@@ -191,6 +202,19 @@ function setRole(plan: Plan, path: string, role: RunRole | undefined): Plan {
     role !== "sample" ? remaining : remaining.length === samples.length ? [...samples, reference] : samples;
   const sample = sampleList.length === 1 && sampleList[0] !== undefined ? sampleList[0] : sampleList;
   const runs = { ...others, sample, ...(role !== undefined && role !== "sample" ? { [role]: reference } : {}) };
+  return { ...plan, runs };
+}
+
+/** Every place of the plan that names the file: one file is read in one way. */
+function chooseSource(plan: Plan, path: string, source: RunSourceChoice): Plan {
+  const chosen = without(source);
+  const reference: RunReference = Object.keys(chosen).length === 0 ? path : { file: path, ...chosen };
+  const renewed = (old: RunReference) => (referencePath(old) === path ? reference : old);
+  const runs = Object.fromEntries(
+    Object.entries(plan.runs).flatMap(([role, value]) =>
+      value === undefined ? [] : [[role, Array.isArray(value) ? value.map(renewed) : renewed(value as RunReference)]],
+    ),
+  ) as Plan["runs"];
   return { ...plan, runs };
 }
 
