@@ -45,7 +45,7 @@ export class FrameCanvas {
     } else this.#pyramid = new Pyramid(baseLevel(frame.counts, frame.mask, frame.width, frame.height));
     this.#surface.setFrame(this.#pyramid);
     if (this.#lamp) this.#surface.setLamp(this.#lampThatFits());
-    if (this.#view) this.setView(this.#view.transform, this.#view.size, this.#view.pixelRatio);
+    if (this.#view) this.#surface.setView(this.#view.transform, this.#view.size, this.#view.pixelRatio);
     this.requestDraw();
   }
 
@@ -69,6 +69,8 @@ export class FrameCanvas {
   }
 
   setView(transform: Affine, size: Size, pixelRatio: number): void {
+    const { transform: before, size: room, pixelRatio: ratio } = this.#view ?? {};
+    if (before && room && ratio === pixelRatio && isSame(before, transform) && isSame(room, size)) return;
     this.#view = { transform, size, pixelRatio };
     this.#surface.setView(transform, size, pixelRatio);
     this.requestDraw();
@@ -97,6 +99,10 @@ export class FrameCanvas {
   #lampThatFits(): FrameLamp | undefined {
     return this.#lamp && this.#shown && this.#lamp.bins.length === this.#shown.counts.length ? this.#lamp : undefined;
   }
+}
+
+function isSame<T extends object>(a: T, b: T): boolean {
+  return (Object.keys(a) as (keyof T)[]).every((key) => a[key] === b[key]);
 }
 
 function isSameDisplay(a: FrameDisplay, b: FrameDisplay): boolean {

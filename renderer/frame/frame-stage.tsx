@@ -27,9 +27,11 @@ import { useViewport } from "./use-viewport.ts";
 export function FrameStage(props: FrameStageProps): ReactElement {
   const { frame, geometry, display, overlays, tool, size, brushRadius = 3, onCentreDrag, ref } = props;
   const root = useRef<HTMLDivElement>(null);
+  // Another beam centre is another geometry, but the picture stands where it stood.
+  const pixelAspect = geometry ? geometry.pixelSizeY / geometry.pixelSizeX : 1;
   const layout = useMemo(
-    () => layoutOf(frame, geometry, display.seenFromSample),
-    [frame, geometry, display.seenFromSample],
+    () => layoutOf(frame, pixelAspect, display.seenFromSample),
+    [frame, pixelAspect, display.seenFromSample],
   );
   const viewport = useViewport(frame.id, layout, size);
   const [centre, changeCentre] = useDraft(
@@ -84,7 +86,8 @@ export function FrameStage(props: FrameStageProps): ReactElement {
   const moved = (event: PointerEvent<HTMLDivElement>): void => {
     if (!root.current) return;
     const at = toArray(newest.current, within(root.current, event));
-    hover.to(pixelAt(frame, at));
+    // Under a hand that drags something the lamp would only draw the picture anew at every step.
+    hover.to(tool === "select" && event.buttons !== 0 ? undefined : pixelAt(frame, at));
     drawing.hover(at);
     if (tool === "brush") setPointer(at);
   };

@@ -22,13 +22,13 @@ export interface Stage {
   readonly optics: BankOptics | undefined;
 }
 
-export function layoutOf(frame: FrameImage, geometry: Geometry | undefined, seenFromSample: boolean): Layout {
+export function layoutOf(frame: FrameImage, pixelAspect: number, seenFromSample: boolean): Layout {
   return {
     width: frame.width,
     height: frame.height,
     rowOrder: frame.orientation.rowOrder,
     transpose: frame.orientation.transpose,
-    pixelAspect: geometry ? geometry.pixelSizeY / geometry.pixelSizeX : 1,
+    pixelAspect,
     seenFromSample,
   };
 }

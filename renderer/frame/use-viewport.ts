@@ -1,4 +1,4 @@
-import { useCallback, useEffect, useRef, useState } from "react";
+import { useCallback, useEffect, useMemo, useRef, useState } from "react";
 import {
   fitted,
   type Layout,
@@ -24,7 +24,8 @@ export interface ViewportControl {
 export function useViewport(frameId: string, layout: Layout, size: Size): ViewportControl {
   const key = [frameId, layout.width, layout.height, layout.transpose, layout.pixelAspect].join("|");
   const [chosen, setChosen] = useState<{ readonly key: string; readonly view: Viewport }>();
-  const view = chosen?.key === key ? chosen.view : fitted(layout, size);
+  const whole = useMemo(() => fitted(layout, size), [layout, size]);
+  const view = chosen?.key === key ? chosen.view : whole;
   const latest = useRef({ key, layout, size, view, request: 0 });
   // While a change waits for its animation frame, the view that it leads to is newer than the one shown.
   if (latest.current.request === 0 || latest.current.key !== key) latest.current.view = view;
