@@ -1,7 +1,7 @@
 import type { Curve } from "../model/curve.ts";
 import type { LedgerEntry } from "../model/ledger.ts";
-import type { Reduction } from "../plan/reduction.ts";
 import { hasResolution } from "./average-table.ts";
+import type { CurveOrigin } from "./curve-origin.ts";
 import { cansasIntensityUnit } from "./intensity-unit.ts";
 import { appliedSteps, notAppliedInWords, parameterText, stepName, stepsNotApplied } from "./ledger-words.ts";
 import { nineDigits } from "./numbers.ts";
@@ -13,7 +13,7 @@ import { escapeXml, oneLine } from "./text.ts";
  * or for none.
  * @see urn:cansas1d:1.1, cansas1d.xsd
  */
-export function cansasXml(curve: Curve, reduction: Reduction): string {
+export function cansasXml(curve: Curve, reduction: CurveOrigin): string {
   const lines = [
     '<?xml version="1.0" encoding="UTF-8"?>',
     '<SASroot version="1.1" xmlns="urn:cansas1d:1.1" xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance" xsi:schemaLocation="urn:cansas1d:1.1 http://www.cansas.org/formats/1.1/cansas1d.xsd">',
@@ -67,7 +67,7 @@ function dataLines(curve: Curve): string[] {
   return lines;
 }
 
-function transmissionLines({ transmission, metadata }: Reduction): readonly string[] {
+function transmissionLines({ transmission, metadata }: CurveOrigin): readonly string[] {
   const wavelength = metadata.wavelength?.value;
   if (wavelength === undefined) return [];
   const spectra = [
@@ -82,7 +82,7 @@ function transmissionLines({ transmission, metadata }: Reduction): readonly stri
   });
 }
 
-function sampleLines({ metadata, transmission, sampleFile }: Reduction): readonly string[] {
+function sampleLines({ metadata, transmission, sampleFile }: CurveOrigin): readonly string[] {
   const lines = [
     text("ID", metadata.sampleName?.value ?? sampleFile),
     ...known("thickness", millimetres(metadata.thickness?.value), "mm"),
@@ -92,7 +92,7 @@ function sampleLines({ metadata, transmission, sampleFile }: Reduction): readonl
   return wrapped("SASsample", lines);
 }
 
-function instrumentLines({ metadata, geometry, collimation }: Reduction): readonly string[] {
+function instrumentLines({ metadata, geometry, collimation }: CurveOrigin): readonly string[] {
   const source = [
     text("radiation", "neutron"),
     ...known("wavelength", geometry.wavelength, "A"),
@@ -112,10 +112,10 @@ function instrumentLines({ metadata, geometry, collimation }: Reduction): readon
   const detector = [
     text("name", "detector"),
     ...known("SDD", geometry.distance, "m"),
-    ...wrapped("beam_center", [number("x", beamCentre.x, "pixel"), number("y", beamCentre.y, "pixel")]),
+    ...wrapped("beam_center", [...known("x", beamCentre?.x, "pixel"), ...known("y", beamCentre?.y, "pixel")]),
     ...wrapped("pixel_size", [
-      number("x", millimetres(geometry.pixelSizeX)!, "mm"),
-      number("y", millimetres(geometry.pixelSizeY)!, "mm"),
+      ...known("x", millimetres(geometry.pixelSizeX), "mm"),
+      ...known("y", millimetres(geometry.pixelSizeY), "mm"),
     ]),
   ];
   return [
@@ -129,7 +129,7 @@ function instrumentLines({ metadata, geometry, collimation }: Reduction): readon
   ];
 }
 
-function processLines(step: LedgerEntry, { ledger }: Reduction): readonly string[] {
+function processLines(step: LedgerEntry, { ledger }: CurveOrigin): readonly string[] {
   const terms = Object.entries(step.parameters).map(
     ([key, value]) => `<term name="${escapeXml(key)}">${escapeXml(parameterText(value))}</term>`,
   );
@@ -144,8 +144,9 @@ function processLines(step: LedgerEntry, { ledger }: Reduction): readonly string
   ];
 }
 
-function note(curve: Curve, { ledger, warnings }: Reduction): string {
-  const parts = [`intensity in ${curve.unit}`, "beam centre in pixels, pixel centres at whole numbers"];
+function note(curve: Curve, { ledger, geometry, warnings }: CurveOrigin): string {
+  const parts = [`intensity in ${curve.unit}`];
+  if (geometry.beamCentre !== undefined) parts.push("beam centre in pixels, pixel centres at whole numbers");
   if (!hasResolution(curve)) parts.push("resolution not known");
   for (const step of stepsNotApplied(ledger.steps)) parts.push(`not applied: ${notAppliedInWords(step)}`);
   for (const warning of warnings) parts.push(`warning: ${warning}`);

@@ -1,7 +1,7 @@
 import type { Curve, Profile } from "../model/curve.ts";
 import { planHash } from "../plan/canonical-json.ts";
-import type { Reduction } from "../plan/reduction.ts";
 import { averageColumns, hasResolution, isProfile } from "./average-table.ts";
+import type { CurveOrigin } from "./curve-origin.ts";
 import { appliedSteps, notAppliedInWords, stepName, stepsNotApplied } from "./ledger-words.ts";
 import { seventeenDigits } from "./numbers.ts";
 import { oneLine } from "./text.ts";
@@ -10,14 +10,16 @@ import { oneLine } from "./text.ts";
  * An average as blank-separated columns of 17 significant digits under a `#` header. Programs that read such files take
  * the fourth column of a curve for the resolution, so a curve without one is written as Q, I and dI alone.
  */
-export function averageText(average: Curve | Profile, reduction: Reduction): string {
+export function averageText(average: Curve | Profile, reduction: CurveOrigin): string {
   const cutShort = !isProfile(average) && !hasResolution(average);
-  const all = averageColumns(average);
+  // A curve that was put together from others has no pixels and counts: columns of nothing but "nan" help nobody.
+  const all = averageColumns(average).filter(({ values }) => values === undefined || !values.every(Number.isNaN));
   const columns = cutShort ? all.slice(0, 3) : all;
 
   const header = headerOf(average, reduction);
   for (const { name, unit, meaning } of columns) header.push(`${name}: ${meaning}${unit === "" ? "" : `; ${unit}`}`);
-  if (cutShort) header.push("dQ: not known, so columns after dI are left out; pixels and counts are in the CSV file");
+  const inCsv = all.length > 4 ? "; pixels and counts are in the CSV file" : "";
+  if (cutShort) header.push(`dQ: not known, so columns after dI are left out${inCsv}`);
   header.push(columns.map((column) => column.name).join(" "));
 
   const lines = header.map((line) => `# ${oneLine(line)}`);
@@ -27,7 +29,7 @@ export function averageText(average: Curve | Profile, reduction: Reduction): str
   return `${lines.join("\n")}\n`;
 }
 
-function headerOf(average: Curve | Profile, { ledger, sampleFile, title, warnings }: Reduction): string[] {
+function headerOf(average: Curve | Profile, { ledger, sampleFile, title, warnings }: CurveOrigin): string[] {
   const sample = ledger.inputs.find((input) => input.role === "sample");
   const applied = appliedSteps(ledger.steps).map((step) => stepName(step.step));
   const header = [

@@ -1,12 +1,13 @@
 import type { Hdf5TreeDataset, Hdf5TreeGroup } from "../formats/hdf5/write-tree.ts";
 import type { LedgerEntry } from "../model/ledger.ts";
-import type { Measured, Reduction } from "../plan/reduction.ts";
+import type { Measured } from "../plan/reduction.ts";
+import type { CurveOrigin } from "./curve-origin.ts";
 import { jsonText } from "./json.ts";
 import { appliedSteps, parameterText, stepName } from "./ledger-words.ts";
 import { arrayField, knownFields, nexusGroup, nexusName, numberField, textField } from "./nexus-tree.ts";
 
 /** Everything of an SASentry but its data: instrument, sample, transmission, one process a step, and the ledger. */
-export function experimentGroups(reduction: Reduction): Record<string, Hdf5TreeGroup> {
+export function experimentGroups(reduction: CurveOrigin): Record<string, Hdf5TreeGroup> {
   const { transmission, geometry, ledger } = reduction;
   const processes = appliedSteps(ledger.steps).map((step) => processOf(step, reduction));
   const spectra = [
@@ -26,7 +27,7 @@ function numbered(name: string, groups: readonly Hdf5TreeGroup[]): Record<string
   return Object.fromEntries(groups.map((group, index) => [`${name}${String(index + 1).padStart(2, "0")}`, group]));
 }
 
-function instrument({ metadata, geometry, collimation }: Reduction): Hdf5TreeGroup {
+function instrument({ metadata, geometry, collimation }: CurveOrigin): Hdf5TreeGroup {
   const { wavelength, beamCentre, pixelSizeX, pixelSizeY, distance, tilt } = geometry;
   const spread = collimation.wavelengthSpread;
   const aperture = (diameter: number | undefined) =>
@@ -43,12 +44,12 @@ function instrument({ metadata, geometry, collimation }: Reduction): Hdf5TreeGro
       name: textField("detector"),
       ...knownFields({
         SDD: [distance, "m"],
-        beam_center_x: [beamCentre.x, "pixel"],
-        beam_center_y: [beamCentre.y, "pixel"],
+        beam_center_x: [beamCentre?.x, "pixel"],
+        beam_center_y: [beamCentre?.y, "pixel"],
         x_pixel_size: [pixelSizeX, "m"],
         y_pixel_size: [pixelSizeY, "m"],
-        pitch: [tilt[0], "rad"],
-        yaw: [tilt[1], "rad"],
+        pitch: [tilt?.[0], "rad"],
+        yaw: [tilt?.[1], "rad"],
       }),
     }),
     sassource: nexusGroup(["NXsource", "SASsource"], {
@@ -56,13 +57,16 @@ function instrument({ metadata, geometry, collimation }: Reduction): Hdf5TreeGro
       ...knownFields({
         incident_wavelength: [wavelength, "angstrom"],
         // The definition wants the full width at half maximum as a wavelength.
-        incident_wavelength_spread: [spread === undefined ? undefined : spread * wavelength, "angstrom"],
+        incident_wavelength_spread: [
+          spread === undefined || wavelength === undefined ? undefined : spread * wavelength,
+          "angstrom",
+        ],
       }),
     }),
   });
 }
 
-function sample({ metadata, transmission, sampleFile }: Reduction): Hdf5TreeGroup {
+function sample({ metadata, transmission, sampleFile }: CurveOrigin): Hdf5TreeGroup {
   return nexusGroup(["NXsample", "SASsample"], {
     name: textField(metadata.sampleName?.value ?? sampleFile),
     // A transmission has no units attribute in this definition.
@@ -74,8 +78,9 @@ function sample({ metadata, transmission, sampleFile }: Reduction): Hdf5TreeGrou
 function spectrum(
   name: "sample" | "can",
   quantity: Measured | undefined,
-  wavelength: number,
+  wavelength: number | undefined,
 ): Hdf5TreeGroup | undefined {
+  if (wavelength === undefined) return undefined;
   if (quantity?.sigma === undefined || !Number.isFinite(quantity.sigma)) return undefined;
   return nexusGroup(
     ["NXdata", "SAStransmission_spectrum"],
@@ -88,7 +93,7 @@ function spectrum(
   );
 }
 
-function processOf(step: LedgerEntry, { ledger }: Reduction): Hdf5TreeGroup {
+function processOf(step: LedgerEntry, { ledger }: CurveOrigin): Hdf5TreeGroup {
   const fields: Record<string, Hdf5TreeDataset> = {};
   for (const [key, value] of Object.entries(step.parameters)) {
     fields[RESERVED.has(key) ? `parameter_${key}` : nexusName(key)] = parameterField(key, value);

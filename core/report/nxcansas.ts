@@ -5,6 +5,7 @@ import { qxMap, qyMap } from "../geometry/maps.ts";
 import type { Curve } from "../model/curve.ts";
 import type { Reduction } from "../plan/reduction.ts";
 import { hasResolution } from "./average-table.ts";
+import type { CurveOrigin } from "./curve-origin.ts";
 import { nexusIntensityUnit } from "./intensity-unit.ts";
 import { arrayField, nexusGroup, textField } from "./nexus-tree.ts";
 import { experimentGroups } from "./nxcansas-experiment.ts";
@@ -15,7 +16,7 @@ const PER_ANGSTROM = "1/angstrom";
  * A curve as NXcanSAS: one SASentry with one SASdata, all numbers float64.
  * @see https://manual.nexusformat.org/classes/applications/NXcanSAS.html
  */
-export function curveTree(curve: Curve, reduction: Reduction): Hdf5TreeGroup {
+export function curveTree(curve: Curve, reduction: CurveOrigin): Hdf5TreeGroup {
   const { units, longName } = nexusIntensityUnit(curve.unit);
   const resolved = hasResolution(curve);
   const data = nexusGroup(
@@ -115,7 +116,7 @@ function planeTree(reduction: Reduction, name: string, plane: Plane): Hdf5TreeGr
   return rootOf(reduction, data, `${reduction.title}, ${name}`);
 }
 
-function rootOf(reduction: Reduction, data: Hdf5TreeGroup, title: string): Hdf5TreeGroup {
+function rootOf(reduction: CurveOrigin, data: Hdf5TreeGroup, title: string): Hdf5TreeGroup {
   const { program } = reduction.ledger;
   const entry = nexusGroup(
     ["NXentry", "SASentry"],

@@ -45,6 +45,8 @@ export interface Command {
   readonly summary: string;
   /** Names of the plain arguments, all required: ["PLAN"]. */
   readonly arguments: readonly string[];
+  /** The last of them may be followed by more of its kind. */
+  readonly takesMore?: true;
   readonly options: Readonly<Record<string, CommandOption>>;
   /** Options that must be given. */
   readonly required?: readonly string[];

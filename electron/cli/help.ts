@@ -20,7 +20,8 @@ export function programHelp(commands: readonly Command[], version: string): stri
 
 export function commandHelp(command: Command): string {
   const required = (command.required ?? []).map((name) => `--${name} ${command.options[name]?.placeholder ?? "VALUE"}`);
-  const usage = ["halation", command.name, ...command.arguments, ...required, "[OPTIONS]"].join(" ");
+  const more = command.takesMore === true ? ["[...]"] : [];
+  const usage = ["halation", command.name, ...command.arguments, ...more, ...required, "[OPTIONS]"].join(" ");
   const options = Object.entries({ ...command.options, ...COMMON_OPTIONS });
   return [
     usage,

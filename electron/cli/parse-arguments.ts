@@ -66,7 +66,8 @@ function checkComplete(command: Command, given: CommandValues): Result<CommandVa
   const missing = command.arguments[positionals.length];
   if (missing !== undefined) return wrong(command, `${command.name} needs ${missing}`, missing);
   const extra = positionals[command.arguments.length];
-  if (extra !== undefined) return wrong(command, `${command.name} takes no further argument "${extra}"`, extra);
+  if (extra !== undefined && command.takesMore !== true)
+    return wrong(command, `${command.name} takes no further argument "${extra}"`, extra);
   for (const name of command.required ?? [])
     if (!values.has(name)) {
       const placeholder = command.options[name]?.placeholder ?? "VALUE";

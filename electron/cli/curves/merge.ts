@@ -1,0 +1,80 @@
+import { resolve } from "node:path";
+import { mergeMany } from "../../../core/curves/merge-many.ts";
+import { failure, type Result, success } from "../../../core/model/result.ts";
+import { withSigma } from "../../../core/report/numbers.ts";
+import type { Command } from "../command.ts";
+import { type NamedCurve, RANGE_OPTIONS, rangeOption, readCurve } from "./read-curve.ts";
+import { checkCurveFile, writeCurve } from "./write-curve.ts";
+
+export const merge: Command = {
+  name: "merge",
+  summary: "put curves of overlapping range together, each scaled onto those before it",
+  arguments: ["CURVE", "CURVE"],
+  takesMore: true,
+  required: ["out"],
+  options: {
+    out: { type: "string", placeholder: "FILE", help: "csv, txt, xml (canSAS) or h5 (NXcanSAS), by its ending" },
+    ...RANGE_OPTIONS,
+    constant: { type: "boolean", help: "fit a constant besides the scale" },
+    force: { type: "boolean", help: "replace a file that is there" },
+  },
+  details: [
+    "The first curve keeps its scale. Scale and constant come from the points that two curves share, weighted by the",
+    "uncertainties of both. Points are kept as they are, never averaged, so that each keeps its resolution.",
+  ].join("\n"),
+  async run({ given, signal, note }) {
+    const range = rangeOption(given);
+    if (!range.ok) return range;
+    const out = resolve(given.values.get("out") ?? "");
+    const format = await checkCurveFile(out, given.flags.has("force"));
+    if (!format.ok) return format;
+    const curves: NamedCurve[] = [];
+    for (const file of given.positionals) {
+      const curve = await readCurve(file, signal);
+      if (!curve.ok) return curve;
+      curve.value.notes.forEach(note);
+      curves.push(curve.value);
+    }
+    const unit = oneUnit(curves);
+    if (!unit.ok) return unit;
+    const merged = mergeMany(
+      curves.map(({ file, points }) => ({ name: file, points })),
+      { ...range.value, withConstant: given.flags.has("constant") },
+    );
+    if (!merged.ok) return merged;
+    const { points, fits, steps, warnings } = merged.value;
+    const written = await writeCurve(out, format.value, {
+      ...points,
+      title: curves[0]?.title ?? "merged",
+      unit: unit.value,
+      inputs: curves.map(({ input }) => input),
+      steps,
+      warnings,
+    });
+    if (!written.ok) return written;
+    const numbers = fits.map(({ name, scale, scaleSigma, constant, constantSigma, chi2, degreesOfFreedom }) => ({
+      file: name,
+      ...{ scale, scale_sigma: scaleSigma, constant, constant_sigma: constantSigma, chi2, degreesOfFreedom },
+    }));
+    const lines = numbers.map(
+      ({ file, scale, scale_sigma, constant, constant_sigma, chi2, degreesOfFreedom }) =>
+        `${file}: scale ${withSigma(scale, scale_sigma)}${given.flags.has("constant") ? `, constant ${withSigma(constant, constant_sigma)}` : ""}, reduced chi-square ${(chi2 / degreesOfFreedom).toPrecision(3)} over ${degreesOfFreedom} degrees of freedom`,
+    );
+    return success({
+      json: { out, points: points.q.length, unit: unit.value, curves: numbers, warnings },
+      text: [...lines, ...warnings.map((text) => `warning: ${text}`), `${points.q.length} points in ${out}`].join("\n"),
+    });
+  },
+};
+
+/** A scale can bring counts onto 1/cm, but then the result is in the first one's unit; two absolute units must agree. */
+function oneUnit(curves: readonly NamedCurve[]): Result<string> {
+  const [first, ...others] = curves;
+  const unit = first?.unit ?? "not known";
+  const odd = others.find((curve) => curve.unit !== unit && curve.unit !== "not known" && unit !== "not known");
+  return odd === undefined || unit === "1/cm"
+    ? success(unit)
+    : failure("inconsistent", `${odd.file} is in ${odd.unit}, the first curve in ${unit}: name the one in 1/cm first`, {
+        file: odd.file,
+      });
+}
