@@ -1,9 +1,17 @@
 import { exp, ln } from "../model/steady-math.ts";
-import type { CentreError } from "./centre-error.ts";
+import {
+  type CentreError,
+  type CentreEvidence,
+  centreEvidence,
+  centreGradient,
+  combineEvidence,
+} from "./centre-error.ts";
 import { correctCentreInParts } from "./corrected-centre.ts";
 import { type AnisotropyGround, qStepOfPixel } from "./ground.ts";
-import { type AnisotropyMeasures, measureAnisotropy } from "./measures.ts";
+import { fitHarmonics, type HarmonicFit } from "./harmonic-fit.ts";
+import { type AnisotropyMeasures, MEASURED_ORDERS, measuresOfFit } from "./measures.ts";
 import { type QRange, ringPixels } from "./ring-pixels.ts";
+import type { FittedShapes } from "./shape-fit.ts";
 
 /** Q in 1/angstrom. */
 export interface Annulus extends QRange {
@@ -50,24 +58,44 @@ export function* anisotropyInParts(
   choice: AnalysisChoice,
 ): Generator<undefined, AnisotropyReport> {
   const spectrum = spectrumAnnuli(ground, choice.spectrum ?? SPECTRUM_ANNULI);
-  const step = qStepOfPixel(ground.geometry);
-  const found = yield* correctCentreInParts(ground, spectrum, step);
-  const measured = function* (seen: AnisotropyGround, annuli: readonly Annulus[]) {
-    const done: AnnulusAnisotropy[] = [];
-    for (const annulus of annuli) {
-      const pixels = ringPixels(seen.estimate, seen.maps, annulus, step);
-      done.push({ ...annulus, measures: measureAnisotropy(pixels, choice.field) });
-      yield;
-    }
-    return done;
-  };
-  const both = function* (seen: AnisotropyGround) {
-    return { annuli: yield* measured(seen, choice.annuli), spectrum: yield* measured(seen, spectrum) };
-  };
+  const evidence: CentreEvidence[] = [];
+  const gradient = spectrum.length === 0 ? undefined : centreGradient(ground.geometry);
+  const annuli = yield* measureInParts(ground, choice.annuli, choice);
+  const measured = yield* measureInParts(ground, spectrum, choice, (fit) => {
+    const found = gradient && centreEvidence(fit, gradient);
+    if (found !== undefined) evidence.push(found);
+  });
+  const error = combineEvidence(evidence);
+  const found = error && (yield* correctCentreInParts(error, ground, spectrum));
+  const about = found?.ground;
   return {
-    ...(yield* both(ground)),
-    centre: found && { error: found.error, corrected: found.ground && (yield* both(found.ground)) },
+    annuli,
+    spectrum: measured,
+    centre: found && {
+      error: found.error,
+      corrected: about && {
+        annuli: yield* measureInParts(about, choice.annuli, choice),
+        spectrum: yield* measureInParts(about, spectrum, choice),
+      },
+    },
   };
+}
+
+function* measureInParts(
+  { estimate, maps, geometry }: AnisotropyGround,
+  annuli: readonly Annulus[],
+  { field }: AnalysisChoice,
+  onFit?: (fit: HarmonicFit & FittedShapes) => void,
+): Generator<undefined, readonly AnnulusAnisotropy[]> {
+  const done: AnnulusAnisotropy[] = [];
+  for (const annulus of annuli) {
+    const pixels = ringPixels(estimate, maps, annulus, qStepOfPixel(geometry));
+    const fit = fitHarmonics(pixels, MEASURED_ORDERS);
+    done.push({ ...annulus, measures: fit && measuresOfFit(pixels, fit, field) });
+    if (fit !== undefined) onFit?.(fit);
+    yield;
+  }
+  return done;
 }
 
 /** Runs work in parts without a pause. */

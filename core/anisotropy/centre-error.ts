@@ -2,10 +2,10 @@ import { inverse, Matrix } from "ml-matrix";
 import { qMap } from "../geometry/maps.ts";
 import type { Geometry } from "../model/geometry.ts";
 import type { AnisotropyGround } from "./ground.ts";
-import { harmonicColumns } from "./harmonic-fit.ts";
-import { type ChiSquareTest, upperTail } from "./measures.ts";
-import { type QRange, type RingPixels, ringPixels, ringSlopes } from "./ring-pixels.ts";
-import { fitShapes } from "./shape-fit.ts";
+import { fitHarmonics } from "./harmonic-fit.ts";
+import { type ChiSquareTest, MEASURED_ORDERS, upperTail } from "./measures.ts";
+import { type QRange, ringPixels, ringSlopes } from "./ring-pixels.ts";
+import { type FittedShapes, refitShapes } from "./shape-fit.ts";
 
 /** How far the true centre lies from the one that was used; px of the array, x column, y row. */
 export interface CentreError {
@@ -51,15 +51,15 @@ export interface CentreEvidence {
  * intensity of slope s = d ln I/d ln Q seems to vary as 1 + s (d ln Q/dx dx + d ln Q/dy dy): a harmonic of order 1, fitted
  * beside those of orders 2, 4 and 6. Flat rings say nothing.
  *
+ * @param even the fit of the even orders
  * @returns undefined where the annulus does not decide
  */
-export function centreEvidence(pixels: RingPixels, gradient: CentreGradient): CentreEvidence | undefined {
-  const even = harmonicColumns(pixels, [2, 4, 6]);
-  const plain = fitShapes(pixels, even);
-  if (plain === undefined) return undefined;
-  const slopes = ringSlopes(pixels, plain.levels);
+export function centreEvidence(even: FittedShapes, gradient: CentreGradient): CentreEvidence | undefined {
+  const { pixels } = even;
+  const slopes = ringSlopes(pixels, even.levels);
   const column = (map: Float64Array) => Float64Array.from(pixels.pixel, (p, i) => slopes[pixels.ring[i]!]! * map[p]!);
-  const fit = fitShapes(pixels, [column(gradient.byX), column(gradient.byY), ...even]);
+  const columns = [column(gradient.byX), column(gradient.byY), ...even.columns];
+  const fit = refitShapes(even, columns, Float64Array.of(0, 0, ...even.coefficients));
   if (fit === undefined) return undefined;
   const information = inverse(fit.covariance.subMatrix(0, 1, 0, 1));
   const [dx, dy] = [fit.coefficients[0]!, fit.coefficients[1]!];
@@ -110,7 +110,8 @@ export function* centreErrorInParts(
   const gradient = centreGradient(ground.geometry);
   const evidence: CentreEvidence[] = [];
   for (const annulus of annuli) {
-    const found = centreEvidence(ringPixels(ground.estimate, ground.maps, annulus, qStep), gradient);
+    const even = fitHarmonics(ringPixels(ground.estimate, ground.maps, annulus, qStep), MEASURED_ORDERS);
+    const found = even && centreEvidence(even, gradient);
     if (found !== undefined) evidence.push(found);
     yield;
   }

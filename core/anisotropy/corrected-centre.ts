@@ -1,7 +1,7 @@
 import { azimuthMap, qMap } from "../geometry/maps.ts";
 import type { Geometry } from "../model/geometry.ts";
 import { type CentreError, centreErrorInParts } from "./centre-error.ts";
-import type { AnisotropyGround } from "./ground.ts";
+import { type AnisotropyGround, qStepOfPixel } from "./ground.ts";
 import { upperTail } from "./measures.ts";
 import { PROOF } from "./proof.ts";
 import type { QRange } from "./ring-pixels.ts";
@@ -20,14 +20,16 @@ const STILL = 0.05;
 /** px; odd harmonics that ask for more than this do not come from a centre. */
 const FURTHEST = 12;
 
-/** Moves the centre until the odd part of the annuli vanishes. Undefined: they do not decide. Pauses. */
+/**
+ * Moves the centre until the odd part of the annuli vanishes; pauses.
+ * @param first what the annuli say of the given centre
+ */
 export function* correctCentreInParts(
+  first: CentreError,
   ground: AnisotropyGround,
   annuli: readonly QRange[],
-  qStep: number,
-): Generator<undefined, CorrectedCentre | undefined> {
-  const first = yield* centreErrorInParts(ground, annuli, qStep);
-  if (first === undefined) return undefined;
+): Generator<undefined, CorrectedCentre> {
+  const qStep = qStepOfPixel(ground.geometry);
   if (first.shift.p >= PROOF) return { error: first, ground: undefined };
   let [dx, dy] = [first.dx, first.dy];
   let moved = aboutCentre(ground, dx, dy);

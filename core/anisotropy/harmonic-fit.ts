@@ -1,5 +1,5 @@
 import type { RingPixels } from "./ring-pixels.ts";
-import { fitShapes, type ShapeFit, shapeScore } from "./shape-fit.ts";
+import { type FittedShapes, fitShapes, refitShapes, type ShapeFit, shapeScore } from "./shape-fit.ts";
 
 /**
  * Azimuthal shape of an annulus: I(Q, phi) = R(Q) [1 + sum over orders of a_n cos n phi + b_n sin n phi]. Coefficients
@@ -10,8 +10,19 @@ export interface HarmonicFit extends ShapeFit {
 }
 
 /** @returns undefined where the unmasked angles do not fix the harmonics */
-export function fitHarmonics(pixels: RingPixels, orders: readonly number[]): HarmonicFit | undefined {
+export function fitHarmonics(pixels: RingPixels, orders: readonly number[]): (HarmonicFit & FittedShapes) | undefined {
   const fit = fitShapes(pixels, harmonicColumns(pixels, orders));
+  return fit && { ...fit, orders };
+}
+
+/** Fits other orders to the pixels of a fit; see `refitShapes`. */
+export function refitHarmonics(before: HarmonicFit & FittedShapes, orders: readonly number[]): HarmonicFit | undefined {
+  const start = new Float64Array(2 * orders.length);
+  for (const [k, order] of orders.entries()) {
+    const at = before.orders.indexOf(order);
+    if (at >= 0) start.set(before.coefficients.subarray(2 * at, 2 * at + 2), 2 * k);
+  }
+  const fit = refitShapes(before, harmonicColumns(before.pixels, orders), start);
   return fit && { ...fit, orders };
 }
 

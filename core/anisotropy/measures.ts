@@ -1,7 +1,7 @@
 import lowerGamma from "@stdlib/math-base-special-gammainc";
 import type { Matrix } from "ml-matrix";
 import { atan2, cos, sin } from "../model/steady-math.ts";
-import { fitHarmonics, type HarmonicFit, isotropyScore } from "./harmonic-fit.ts";
+import { fitHarmonics, type HarmonicFit, isotropyScore, refitHarmonics } from "./harmonic-fit.ts";
 import {
   hermansP2,
   maierSaupeAlignment,
@@ -11,8 +11,8 @@ import {
   rodP2,
 } from "./orientation.ts";
 import type { RingPixels } from "./ring-pixels.ts";
-import { likelihoodRatio } from "./shape-fit.ts";
-import { fitSineSquared, type SineSquared, wrapHalfTurn } from "./sine-squared.ts";
+import { type FittedShapes, likelihoodRatio } from "./shape-fit.ts";
+import { refitSineSquared, type SineSquared, wrapHalfTurn } from "./sine-squared.ts";
 
 export interface Harmonic {
   readonly order: number;
@@ -75,7 +75,7 @@ export interface AnisotropyMeasures {
  * Elastic scattering looks the same at phi and phi + 180 deg, so that the measures come from even orders alone: each
  * masked direction is then seen on the other side. Odd orders only judge the centre.
  */
-const MEASURED_ORDERS = [2, 4, 6] as const;
+export const MEASURED_ORDERS = [2, 4, 6] as const;
 const ALL_ORDERS = [1, 2, 3, 4, 6] as const;
 const EVEN = [2, 4] as const;
 const ODD = [1, 3] as const;
@@ -90,10 +90,20 @@ const LEAST_SIGNIFICANCE = 3;
  */
 export function measureAnisotropy(pixels: RingPixels, field?: number): AnisotropyMeasures | undefined {
   const fit = fitHarmonics(pixels, MEASURED_ORDERS);
-  const all = fitHarmonics(pixels, ALL_ORDERS);
+  return fit && measuresOfFit(pixels, fit, field);
+}
+
+/** The measures from the fit of the even orders to the pixels. */
+export function measuresOfFit(
+  pixels: RingPixels,
+  fitted: HarmonicFit & FittedShapes,
+  field?: number,
+): AnisotropyMeasures | undefined {
   const even = isotropyTest(pixels);
   const odd = isotropyScore(pixels, ODD);
-  if (fit === undefined || even === undefined || odd === undefined) return undefined;
+  if (even === undefined || odd === undefined) return undefined;
+  const all = refitHarmonics(fitted, ALL_ORDERS);
+  const { pixels: _pixels, columns: _columns, ...fit } = fitted;
   // Harmonics are relative to the mean: beside a mean that is not there they mean nothing.
   if (!(fit.mean.value > LEAST_SIGNIFICANCE * Math.sqrt(fit.mean.variance))) return undefined;
   const [a2, b2] = pair(fit, 2);
@@ -105,10 +115,10 @@ export function measureAnisotropy(pixels: RingPixels, field?: number): Anisotrop
     alignment: amplitude / 2,
     alignmentSigma: alongSigma(fit, 2, a2, b2) / 2,
     ...orientation(fit, amplitude / 2, alongSigma(fit, 2, a2, b2) / 2),
-    sineSquared: fitSineSquared(pixels, field),
+    sineSquared: refitSineSquared(fitted, field),
     pIsotropic: even.p,
     isotropyScore: even,
-    likelihoodRatio: chiSquareTest(likelihoodRatio(fit), fit.coefficients.length),
+    likelihoodRatio: chiSquareTest(likelihoodRatio(fitted), fit.coefficients.length),
     goodness: chiSquareTest(fit.chi2, fit.degreesOfFreedom),
     pCentred: upperTail(odd.score, odd.degreesOfFreedom),
     harmonics: [

@@ -14,7 +14,11 @@ export interface ShapeFit {
   /** sum (signal - expected)^2/variance over pixels. */
   readonly chi2: number;
   readonly degreesOfFreedom: number;
-  /** The pixels with norms that follow the radial fall inside each ring, as the last pass found it; and the columns. */
+}
+
+/** A fit with what it was made of, for further fits to the same pixels. Large: not to be kept. */
+export interface FittedShapes extends ShapeFit {
+  /** With norms that follow the radial fall inside each ring. */
   readonly pixels: RingPixels;
   readonly columns: readonly Float64Array[];
 }
@@ -40,34 +44,51 @@ interface State {
  * @param columns one shape each, one entry a pixel
  * @returns undefined where the unmasked angles do not fix the coefficients
  */
-export function fitShapes(pixels: RingPixels, columns: readonly Float64Array[]): ShapeFit | undefined {
-  const size = columns.length;
-  const state: State = { levels: meanLevels(pixels), coefficients: new Float64Array(size) };
-  if (isTooLittle(pixels, size, state.levels)) return undefined;
+export function fitShapes(pixels: RingPixels, columns: readonly Float64Array[]): FittedShapes | undefined {
+  const state: State = { levels: meanLevels(pixels), coefficients: new Float64Array(columns.length) };
+  if (isTooLittle(pixels, columns.length, state.levels)) return undefined;
   let followed = pixels;
-  for (let pass = 0; pass < PASSES; pass++) {
-    const isLast = pass + 1 === PASSES;
-    if (!climb(followed, columns, state, isLast ? STILL : NEARLY_STILL)) return undefined;
+  for (let pass = 1; pass < PASSES; pass++) {
+    if (!climb(followed, columns, state, NEARLY_STILL)) return undefined;
     // The levels are free of the shapes now, and so are the slopes between them.
-    if (!isLast) followed = followSlope(pixels, state.levels);
+    followed = followSlope(pixels, state.levels);
   }
-  const last = normalEquations(followed, columns, state);
+  return lastPass(followed, columns, state);
+}
+
+/**
+ * Fits other shapes to the pixels of a fit, from its levels on: one pass, since the slopes are known.
+ * @param start coefficients to begin with, one a column
+ */
+export function refitShapes(
+  { pixels, levels }: FittedShapes,
+  columns: readonly Float64Array[],
+  start: Float64Array,
+): FittedShapes | undefined {
+  if (isTooLittle(pixels, columns.length, levels)) return undefined;
+  return lastPass(pixels, columns, { levels: levels.slice(), coefficients: start.slice() });
+}
+
+function lastPass(pixels: RingPixels, columns: readonly Float64Array[], state: State): FittedShapes | undefined {
+  if (!climb(pixels, columns, state, STILL)) return undefined;
+  const last = normalEquations(pixels, columns, state);
   const covariance = invert(last.schur);
   if (covariance === undefined) return undefined;
+  const { levels, coefficients } = state;
   return {
-    coefficients: state.coefficients,
+    coefficients,
     covariance,
-    levels: state.levels,
-    mean: meanLevel(followed, last, { levels: state.levels, covariance }),
+    levels,
+    mean: meanLevel(pixels, last, { levels, covariance }),
     chi2: last.chi2,
-    degreesOfFreedom: pixels.count - size - pixels.rings,
-    pixels: followed,
+    degreesOfFreedom: pixels.count - columns.length - pixels.rings,
+    pixels,
     columns,
   };
 }
 
 /** Twice what the (quasi-)log-likelihood of a fit gains over levels alone; follows chi-square where no shape is there. */
-export function likelihoodRatio({ pixels, columns, coefficients, levels }: ShapeFit): number {
+export function likelihoodRatio({ pixels, columns, coefficients, levels }: FittedShapes): number {
   const flat: State = { levels: meanLevels(pixels), coefficients: new Float64Array(0) };
   climb(pixels, [], flat, STILL);
   return 2 * (quasiLogLikelihood(pixels, columns, { levels, coefficients }) - quasiLogLikelihood(pixels, [], flat));
@@ -147,26 +168,38 @@ function normalEquations(pixels: RingPixels, columns: readonly Float64Array[], s
   const information = new Float64Array(size * size);
   const gradient = new Float64Array(size);
   let chi2 = 0;
-  for (let i = 0; i < pixels.count; i++) {
-    const r = pixels.ring[i]!;
+  // The columns of one pixel side by side: half again as fast as reaching into each column again and again.
+  const row = new Float64Array(size);
+  const { ring, norm, signal, floor, gain, count } = pixels;
+  for (let i = 0; i < count; i++) {
+    const r = ring[i]!;
     const level = state.levels[r]!;
     if (!(level > 0)) continue;
     let shape = 1;
-    for (let n = 0; n < size; n++) shape += state.coefficients[n]! * columns[n]![i]!;
-    const w = pixels.norm[i]!;
-    const variance = pixels.gain * w * level * Math.max(shape, LEAST_SHAPE) + pixels.floor[i]!;
+    for (let n = 0; n < size; n++) {
+      const value = columns[n]![i]!;
+      row[n] = value;
+      shape += state.coefficients[n]! * value;
+    }
+    const w = norm[i]!;
+    const variance = gain * w * level * Math.max(shape, LEAST_SHAPE) + floor[i]!;
     if (!(variance > 0)) continue;
-    const residual = pixels.signal[i]! - w * level * shape;
-    chi2 += (residual * residual) / variance;
+    const weight = 1 / variance;
+    const residual = signal[i]! - w * level * shape;
+    chi2 += residual * residual * weight;
     const byLevel = w * shape;
     const byShape = w * level;
-    levelInformation[r]! += (byLevel * byLevel) / variance;
-    levelGradient[r]! += (byLevel * residual) / variance;
+    levelInformation[r]! += byLevel * byLevel * weight;
+    levelGradient[r]! += byLevel * residual * weight;
+    const pull = byShape * residual * weight;
+    const mixed = byLevel * byShape * weight;
+    const own = byShape * byShape * weight;
     for (let n = 0; n < size; n++) {
-      const dn = byShape * columns[n]![i]!;
-      gradient[n]! += (dn * residual) / variance;
-      cross[r * size + n]! += (byLevel * dn) / variance;
-      for (let m = 0; m <= n; m++) information[n * size + m]! += (dn * byShape * columns[m]![i]!) / variance;
+      const value = row[n]!;
+      gradient[n]! += value * pull;
+      cross[r * size + n]! += value * mixed;
+      const scaled = value * own;
+      for (let m = 0; m <= n; m++) information[n * size + m]! += scaled * row[m]!;
     }
   }
   const schur = Matrix.zeros(size, size);

@@ -1,7 +1,7 @@
 import { atan2, cos, sin } from "../model/steady-math.ts";
 import { harmonicColumns } from "./harmonic-fit.ts";
 import type { RingPixels } from "./ring-pixels.ts";
-import { fitShapes, type ShapeFit } from "./shape-fit.ts";
+import { type FittedShapes, fitShapes, refitShapes, type ShapeFit } from "./shape-fit.ts";
 
 /**
  * I = A + B sin^2(phi - direction): a sample whose moments are saturated along a field in the detector plane scatters so,
@@ -36,15 +36,27 @@ export interface SineSquared {
  * @returns undefined where the unmasked angles do not fix the law
  */
 export function fitSineSquared(pixels: RingPixels, field?: number): SineSquared | undefined {
-  const columns = harmonicColumns(pixels, [2]);
-  if (field === undefined) {
-    const fit = fitShapes(pixels, columns);
-    return fit && freeDirection(fit);
-  }
+  const columns = lawColumns(harmonicColumns(pixels, [2]), field);
+  return lawOf(fitShapes(pixels, columns), field);
+}
+
+/** The same from a fit whose first columns are the harmonic of order 2. */
+export function refitSineSquared(before: FittedShapes, field?: number): SineSquared | undefined {
+  const columns = lawColumns(before.columns.slice(0, 2), field);
+  const start = field === undefined ? before.coefficients.slice(0, 2) : new Float64Array(1);
+  return lawOf(refitShapes(before, columns, start), field);
+}
+
+/** cos 2 phi and sin 2 phi, or -cos 2(phi - field) where the field is given. */
+function lawColumns(order2: readonly Float64Array[], field: number | undefined): readonly Float64Array[] {
+  if (field === undefined) return order2;
   const [c, s] = [cos(2 * field), sin(2 * field)];
-  const along = columns[0]!.map((cos2, i) => -(c * cos2 + s * columns[1]![i]!));
-  const fit = fitShapes(pixels, [along]);
+  return [order2[0]!.map((cos2, i) => -(c * cos2 + s * order2[1]![i]!))];
+}
+
+function lawOf(fit: ShapeFit | undefined, field: number | undefined): SineSquared | undefined {
   if (fit === undefined) return undefined;
+  if (field === undefined) return freeDirection(fit);
   const [contrast, variance] = [fit.coefficients[0]!, fit.covariance.get(0, 0)];
   return {
     ...strengths(fit, { contrast, variance, withLevel: fit.mean.covariance[0]! }),

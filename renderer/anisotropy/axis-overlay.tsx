@@ -10,6 +10,8 @@ import type { AxisMark } from "./axis-mark.ts";
 const DEGREE = Math.PI / 180;
 /** rad; a wedge wider than this says that there is no axis. */
 const WIDEST = Math.PI / 4;
+/** Of the annulus's outer Q. */
+const LABEL_AT = 1.7;
 
 /** The axis through the beam centre, with a wedge of one standard deviation on both sides. */
 export function AxisOverlay({ axis, clip }: { readonly axis: AxisMark; readonly clip: string }): ReactElement | null {
@@ -27,7 +29,8 @@ export function AxisOverlay({ axis, clip }: { readonly axis: AxisMark; readonly 
   const { phi, sigma } = axis;
   const line = path([end(phi), end(phi + Math.PI)]);
   const wedges = [phi, phi + Math.PI].map((side) => `${path([centre, end(side - sigma), end(side + sigma)])}Z`);
-  const label = pointOfDirection(optics, twoThetaOfQ(optics, 1.25 * axis.qMax), phi);
+  // On the lower half: the rings have their labels on the upper one.
+  const label = pointOfDirection(optics, twoThetaOfQ(optics, LABEL_AT * axis.qMax), phi + Math.PI);
   const at = label && toScreen(stage, label);
   return (
     <g className="axis-overlay">

@@ -1,4 +1,5 @@
 import type { ResidualPart } from "../../core/anisotropy/residual-parts.ts";
+import { DEFAULT_SECTOR_HALF_WIDTH_DEG } from "../../core/plan/assess-anisotropy.ts";
 
 /** What the curve's place shows while the anisotropy question is on. */
 export const FACETS = ["profile", "sectors", "spectrum", "series", "measures"] as const;
@@ -10,6 +11,14 @@ export const FACET_LABELS: Readonly<Record<Facet, string>> = {
   spectrum: "Against Q",
   series: "Through the series",
   measures: "All measures",
+};
+
+/** What there is to know of a facet, below it. */
+export const FACET_HINTS: Readonly<Record<Exclude<Facet, "profile">, string>> = {
+  sectors: `Both sides of the beam, ${DEFAULT_SECTOR_HALF_WIDTH_DEG}° on either side of each direction. All measures tells what other widths cost.`,
+  spectrum: "Bars are one standard deviation. An axis stands only where a ring is proved anisotropic.",
+  series: "The first annulus of every sample of the plan. Bars are one standard deviation.",
+  measures: "Each value with one standard deviation, and what it presumes of the sample.",
 };
 
 /** What the frame shows: its counts, or a part of the residual. */

@@ -2,7 +2,7 @@ import { Popover } from "@base-ui/react/popover";
 import { ChartNoAxesGantt, Layers } from "lucide-react";
 import { useEffect, useMemo, useRef, useState } from "react";
 import { CurveFacet, isChartFacet } from "../anisotropy/curve-facet.tsx";
-import { FACET_LABELS, FACETS } from "../anisotropy/facets.ts";
+import { FACET_HINTS, FACET_LABELS, FACETS } from "../anisotropy/facets.ts";
 import { useAnisotropy } from "../anisotropy/use-anisotropy.ts";
 import { fitLines, sectorCurves } from "../anisotropy/view-curves.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
@@ -148,7 +148,13 @@ export function CurvePane() {
           />
         )}
       </div>
-      <div className="pane-foot">{chart === undefined && <PointFoot curves={curves} interval={interval} />}</div>
+      <div className="pane-foot">
+        {isAnisotropy && view.facet !== "profile" ? (
+          <p className="explanation-hint">{FACET_HINTS[view.facet]}</p>
+        ) : (
+          <PointFoot curves={curves} interval={interval} />
+        )}
+      </div>
     </section>
   );
 }
