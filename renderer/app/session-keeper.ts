@@ -9,6 +9,8 @@ import { readSession, type Session, writeSession } from "../state/session-file.t
 /** A change is stored after this much quiet, ms; while changes go on, at least every so often. */
 const QUIET = 400;
 const AT_LEAST_EVERY = 5000;
+/** A session that could not be stored is tried again so often, ms: a disk is emptied, a share comes back. */
+const TRY_AGAIN = 15_000;
 
 /** Stores the session as it changes, and brings back the last one. */
 export class SessionKeeper {
@@ -18,6 +20,8 @@ export class SessionKeeper {
   #timer: number | undefined;
   #unsavedSince: number | undefined;
   #written = "";
+  /** The last reason why nothing could be stored, said once; undefined: it is stored. */
+  #failing: string | undefined;
 
   constructor(host: HostContract, document: StoreApi<DocumentStore>, results: StoreApi<ResultsStore>) {
     this.#host = host;
@@ -28,6 +32,10 @@ export class SessionKeeper {
   start(): void {
     this.#document.subscribe(() => this.#soon());
     window.addEventListener("pagehide", () => void this.#save());
+    window.addEventListener("beforeunload", (event) => {
+      // What is nowhere but in this window would go with it.
+      if (this.#failing !== undefined) event.preventDefault();
+    });
   }
 
   async load(): Promise<Session | undefined> {
@@ -58,8 +66,21 @@ export class SessionKeeper {
     if (session === this.#written) return;
     this.#written = session;
     const saved = await this.#host.saveSession(session);
-    if (saved.ok) return;
+    const { notify } = this.#results.getState();
+    if (saved.ok) {
+      if (this.#failing !== undefined) notify("note", "The session is kept again, with everything done meanwhile");
+      this.#failing = undefined;
+      return;
+    }
     this.#written = "";
-    this.#results.getState().notify("fault", `The session could not be kept: ${describeFault(saved.fault)}`);
+    const reason = describeFault(saved.fault);
+    if (reason !== this.#failing)
+      notify(
+        "fault",
+        `The session could not be kept (${reason}); your work goes on here, and keeping it is tried again by itself: leave this window open, or save the plan elsewhere`,
+      );
+    this.#failing = reason;
+    window.clearTimeout(this.#timer);
+    this.#timer = window.setTimeout(() => void this.#save(), TRY_AGAIN);
   }
 }

@@ -3,6 +3,7 @@ import type { FileToken } from "../../../../core/host-contract.ts";
 import { validatePlan } from "../../../../core/plan/parse.ts";
 import { createDocumentStore } from "../../../../renderer/state/document-store.ts";
 import { readSession, writeSession } from "../../../../renderer/state/session-file.ts";
+import { DEFAULT_VIEW } from "../../../../renderer/state/view-settings.ts";
 
 function documentWithSteps() {
   const store = createDocumentStore();
@@ -39,6 +40,29 @@ describe("a session", () => {
     const files = session.value.history?.present.files;
     expect(files?.["a.h5"]?.origin).toEqual({ kind: "host", token: "t1" });
     expect(files?.["flood.h5"]?.origin).toMatchObject({ kind: "lost", reason: expect.stringContaining("flood.h5") });
+  });
+
+  it("kept by the first version, before there were other settings, is read with today's for what it lacks", () => {
+    const stored = {
+      halationSession: 1,
+      isSampleExperiment: false,
+      view: { question: "curves", palette: "magma", retiredSetting: [1, 2] },
+      document: {
+        files: { "a.h5": { path: "a.h5", name: "a.h5", origin: { kind: "host", token: "t1" } } },
+        plan: { planVersion: 1, runs: { sample: "a.h5" }, mask: { edge_px: 2 } },
+        past: [
+          { label: "not understood", plan: { planVersion: 1, runs: { sampel: "a.h5" } } },
+          { label: "change the masked edge", plan: { planVersion: 1, runs: { sample: "a.h5" } } },
+        ],
+      },
+    };
+    const session = readSession(JSON.stringify(stored), validatePlan);
+    if (!session.ok) throw new Error(session.fault.message);
+    const { view, history } = session.value;
+    expect(view).toEqual({ ...DEFAULT_VIEW, question: "curves", palette: "magma" });
+    expect(history?.present.plan.mask?.edge_px).toBe(2);
+    // A step that is no longer understood ends the chain; the ones after it can still be taken back.
+    expect(history?.past.map(({ label }) => label)).toEqual(["change the masked edge"]);
   });
 
   it("of a newer version is refused in a sentence with both versions", () => {
