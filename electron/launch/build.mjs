@@ -79,6 +79,12 @@ const TARGETS = {
     sources: [...COMMON, "electron", "tests/bench", "tests/support"],
     builds: () => [nodeBuild({ outDir: "dist/bench", entries: { run: "tests/bench/run.ts" } })],
   },
+  fuzz: {
+    sources: [...COMMON, "electron", "tests/bench", "tests/support"],
+    builds: () => [
+      nodeBuild({ outDir: "dist/fuzz", entries: { "fuzz-formats": "tests/bench/fuzz-formats.ts", ...HDF5_THREAD } }),
+    ],
+  },
 };
 const ALL = ["renderer", "electron", "cli"];
 

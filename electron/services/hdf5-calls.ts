@@ -4,7 +4,7 @@ import type { Result } from "../../core/model/result.ts";
 
 /** What the thread that reads HDF5 is asked: one method of one open file at a time. */
 export type Hdf5Call =
-  | { readonly kind: "open"; readonly name: string; readonly path: string }
+  | { readonly kind: "open"; readonly name: string; readonly path: string; readonly isCopy: boolean }
   | { readonly kind: "node" | "prepare" | "readText"; readonly file: number; readonly path: string }
   | {
       readonly kind: "read";

@@ -126,7 +126,8 @@ class GuardedFile implements Hdf5File {
   }
 
   open(): Result<undefined> {
-    const opened = this.#ask<"open">({ kind: "open", name: this.name, path: this.#placed.path });
+    const { name, path, isCopy = false } = this.#placed;
+    const opened = this.#ask<"open">({ kind: "open", name, path, isCopy });
     if (!opened.ok) {
       this.#placed.release?.();
       return opened;

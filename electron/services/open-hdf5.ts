@@ -9,6 +9,7 @@ import { type H5wasmModule, hasStopped } from "../../core/formats/hdf5/h5wasm-mo
 import type { Hdf5File } from "../../core/formats/hdf5/hdf5-file.ts";
 import type { ByteSource, OpenHdf5 } from "../../core/formats/reader.ts";
 import { failure, type Result, success } from "../../core/model/result.ts";
+import { findBeside } from "./find-beside.ts";
 
 /** A source that lies on disk: HDF5 opens it in place and reads only what a slice needs. */
 export interface PathSource extends ByteSource {
@@ -20,6 +21,7 @@ export interface PlacedFile {
   /** Bare file name, for messages. */
   readonly name: string;
   readonly path: string;
+  readonly isCopy?: boolean;
   /** Removes the temporary copy, where `path` is one. */
   readonly release?: () => void;
 }
@@ -38,7 +40,9 @@ export const openHdf5: OpenHdf5 = async (source) => {
 export async function openPlaced(placed: PlacedFile): Promise<Result<Hdf5File>> {
   started ??= start(h5wasm.ready);
   if (hasStopped(await started)) started = startAgain();
-  return openH5wasmFile(await started, { ...placed, loadPlugin });
+  // A copy out of an archive has no neighbours.
+  const beside = placed.isCopy === true ? {} : { findBeside: findBeside.bind(undefined, placed.path) };
+  return openH5wasmFile(await started, { ...placed, ...beside, loadPlugin });
 }
 
 /** Where the source lies on disk: itself, or a private temporary copy. */
@@ -55,7 +59,7 @@ export async function placeOnDisk(source: ByteSource): Promise<Result<PlacedFile
     unlinkSync(path);
     rmdirSync(folder);
   };
-  return success({ name: source.name, path, release });
+  return success({ name: source.name, path, isCopy: true, release });
 }
 
 function hasPath(source: ByteSource): source is PathSource {

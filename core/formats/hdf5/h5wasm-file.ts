@@ -4,7 +4,7 @@ import { decodeNumbers, decodeText, isNumericType, typeName } from "./decode-val
 import { filterName, isBuiltIn, pluginFile } from "./filters.ts";
 import { callModule, type H5wasmModule, Hdf5Failure, type ModuleMetadata, TYPE_CLASS } from "./h5wasm-module.ts";
 import type { Hdf5Attribute, Hdf5Dataset, Hdf5File, Hdf5Group, NumericArray } from "./hdf5-file.ts";
-import { resolveLinks } from "./links.ts";
+import { type Hdf5Place, resolveLinks } from "./links.ts";
 
 /** Bytes of one read. The module's heap ends at 2 GiB and never shrinks. */
 const READ_LIMIT = 2 ** 30;
@@ -12,6 +12,8 @@ const ATTRIBUTE_LIMIT = 2 ** 20;
 const ATTRIBUTES_PER_OBJECT = 1000;
 const CHILDREN_LIMIT = 100_000;
 const TEXT_LIMIT = 2 ** 20;
+/** Other files that links of one may lead to. */
+const FILES_BESIDE = 64;
 
 export interface OpenOptions {
   /** Bare file name, for messages. */
@@ -20,6 +22,8 @@ export interface OpenOptions {
   readonly path: string;
   /** Releases what the host set up for this file; called once, after HDF5 closed it or failed to open it. */
   readonly release?: () => void;
+  /** Where a file lies that `from` names in a link; a fault where it is not there or outside the first file's folder. */
+  readonly findBeside?: (from: string, fileName: string) => Result<string>;
   /** Makes a filter plug-in available to the module; false: this host has none of that name. */
   readonly loadPlugin: (fileName: string) => Promise<boolean>;
 }
@@ -67,7 +71,9 @@ class H5wasmFile implements Hdf5File {
   readonly #notes = new Set<string>();
   readonly #plugins = new Set<number>();
   /** Where groups are, links on the way followed. */
-  readonly #groups = new Map<string, string>();
+  readonly #groups = new Map<string, Hdf5Place>();
+  /** Files beside this one that links led to, by where the module has them. */
+  readonly #beside = new Map<string, bigint>();
   #open = true;
 
   constructor(module: H5wasmModule, file: bigint, options: OpenOptions) {
@@ -83,12 +89,13 @@ class H5wasmFile implements Hdf5File {
 
   node(path: string): Result<Hdf5Group | Hdf5Dataset> {
     return this.#at<Hdf5Group | Hdf5Dataset>(path, (place) => {
-      const kind = this.#call(() => this.#module.get_type(this.#file, place));
-      const address = Array.from(this.#call(() => this.#module.create_object_reference(this.#file, place))).join(".");
+      const kind = this.#call(() => this.#module.get_type(place.file, place.path));
+      const inFile = this.#call(() => this.#module.create_object_reference(place.file, place.path));
+      const address = `${place.file === this.#file ? "" : `${place.file}:`}${Array.from(inFile).join(".")}`;
       if (kind === this.#module.H5G_GROUP) {
-        const names = this.#call(() => this.#module.get_names(this.#file, place, false));
+        const names = this.#call(() => this.#module.get_names(place.file, place.path, false));
         if (names.length > CHILDREN_LIMIT)
-          this.#notes.add(`${place}: only the first ${CHILDREN_LIMIT} of ${names.length} items`);
+          this.#notes.add(`${place.path}: only the first ${CHILDREN_LIMIT} of ${names.length} items`);
         const children = names.slice(0, CHILDREN_LIMIT);
         return success({ kind: "group", path, address, attributes: this.#attributes(place), children } as const);
       }
@@ -131,7 +138,7 @@ class H5wasmFile implements Hdf5File {
       const shape = metadata.shape ?? [0];
       const outside = sliceFault(path, shape, slice);
       if (outside !== undefined) return failure("out-of-range", outside, { file: this.name, field: path });
-      const missing = this.#missingFilter(path, this.#filters(place)) ?? this.#virtualFault(path, metadata);
+      const missing = this.#missingFilter(path, this.#filters(place)) ?? this.#virtualFault(path, place, metadata);
       if (missing !== undefined) return missing;
       const count = slice === undefined ? shape : slice.map(([start, end]) => end - start);
       const bytes = this.#readBytes(path, place, metadata, count, slice);
@@ -144,7 +151,7 @@ class H5wasmFile implements Hdf5File {
       const metadata = this.#metadata(place);
       if (metadata.type !== TYPE_CLASS.string)
         return failure("unsupported", `${path} is not text`, { file: this.name, field: path });
-      const missing = this.#missingFilter(path, this.#filters(place)) ?? this.#virtualFault(path, metadata);
+      const missing = this.#missingFilter(path, this.#filters(place)) ?? this.#virtualFault(path, place, metadata);
       if (missing !== undefined) return missing;
       if (metadata.shape === null) return success([]);
       if (metadata.size * metadata.total_size > TEXT_LIMIT)
@@ -154,7 +161,7 @@ class H5wasmFile implements Hdf5File {
         });
       return success(
         this.#texts(place, "", metadata, (pointer) =>
-          this.#module.get_dataset_data(this.#file, place, null, null, null, pointer),
+          this.#module.get_dataset_data(place.file, place.path, null, null, null, pointer),
         ),
       );
     });
@@ -164,7 +171,7 @@ class H5wasmFile implements Hdf5File {
     if (!this.#open) return;
     this.#open = false;
     try {
-      this.#call(() => this.#module.close_file(this.#file));
+      for (const file of [...this.#beside.values(), this.#file]) this.#call(() => this.#module.close_file(file));
     } catch (error) {
       // A library that stopped can't close anything: it is dropped as a whole. Anything else is passed on.
       failureText(error);
@@ -174,10 +181,14 @@ class H5wasmFile implements Hdf5File {
   }
 
   /** Resolves the path, runs `work` on the object itself, and turns what HDF5 refused into a fault. */
-  #at<T>(path: string, work: (place: string) => Result<T>): Result<T> {
+  #at<T>(path: string, work: (place: Hdf5Place) => Result<T>): Result<T> {
     if (!this.#open) return failure("unreadable", `${this.name} is closed`, { file: this.name, field: path });
     try {
-      const place = resolveLinks(this.#module, this.#file, path, this.#groups);
+      const place = resolveLinks(this.#module, path, {
+        root: this.#file,
+        groups: this.#groups,
+        openBeside: (from, fileName) => this.#openBeside(from, fileName),
+      });
       if (!place.ok) return failure(place.fault.code, place.fault.message, { file: this.name, field: path });
       return work(place.value);
     } catch (error) {
@@ -185,16 +196,44 @@ class H5wasmFile implements Hdf5File {
     }
   }
 
+  #pathOf(file: bigint): string {
+    return [...this.#beside].find(([, id]) => id === file)?.[0] ?? this.#options.path;
+  }
+
+  /** Where the module has a file that one of these names: only inside the first one's folder. */
+  #placeBeside(from: bigint, fileName: string): Result<string> {
+    if (this.#options.findBeside === undefined)
+      return failure("unsupported", "links out of the file are not followed here");
+    return this.#options.findBeside(this.#pathOf(from), fileName);
+  }
+
+  #openBeside(from: bigint, fileName: string): Result<bigint> {
+    const found = this.#placeBeside(from, fileName);
+    if (!found.ok) return found;
+    const known = this.#beside.get(found.value);
+    if (known !== undefined) return success(known);
+    if (this.#beside.size >= FILES_BESIDE) return failure("unsupported", `more than ${FILES_BESIDE} files are linked`);
+    try {
+      const file = this.#call(() => this.#module.open(found.value, 0, false, -1, -1));
+      if (file < 0n) throw new Hdf5Failure("the library gave no handle");
+      this.#beside.set(found.value, file);
+      this.#notes.add(`"${fileName}" beside it was read too: links lead there`);
+      return success(file);
+    } catch (error) {
+      return openingFault(fileName, failureText(error));
+    }
+  }
+
   #call<T>(call: () => T): T {
     return callModule(this.#module, call);
   }
 
-  #metadata(place: string): ModuleMetadata {
-    return this.#call(() => this.#module.get_dataset_metadata(this.#file, place));
+  #metadata(place: Hdf5Place): ModuleMetadata {
+    return this.#call(() => this.#module.get_dataset_metadata(place.file, place.path));
   }
 
-  #filters(place: string): number[] {
-    return this.#call(() => this.#module.get_dataset_filters(this.#file, place)).map(({ id }) => id);
+  #filters(place: Hdf5Place): number[] {
+    return this.#call(() => this.#module.get_dataset_filters(place.file, place.path)).map(({ id }) => id);
   }
 
   #missingFilter(path: string, filters: readonly number[]): ReturnType<typeof failure> | undefined {
@@ -208,20 +247,24 @@ class H5wasmFile implements Hdf5File {
         );
   }
 
-  #virtualFault(path: string, metadata: ModuleMetadata): ReturnType<typeof failure> | undefined {
-    const elsewhere = metadata.virtual_sources?.find(({ file_name }) => file_name !== ".");
-    return elsewhere === undefined
-      ? undefined
-      : failure(
-          "unsupported",
-          `${path} is put together from another file ("${elsewhere.file_name}"): links out of the file are not followed`,
+  /** HDF5 reads the parts of a virtual dataset by itself, and takes fill values for a file that is missing. */
+  #virtualFault(path: string, place: Hdf5Place, metadata: ModuleMetadata): ReturnType<typeof failure> | undefined {
+    for (const fileName of new Set(metadata.virtual_sources?.map(({ file_name }) => file_name))) {
+      if (fileName === ".") continue;
+      const found = this.#placeBeside(place.file, fileName);
+      if (!found.ok)
+        return failure(
+          found.fault.code,
+          `${path} is put together from another file ("${fileName}"): ${found.fault.message}`,
           { file: this.name, field: path },
         );
+    }
+    return undefined;
   }
 
   #readBytes(
     path: string,
-    place: string,
+    place: Hdf5Place,
     metadata: ModuleMetadata,
     count: readonly number[],
     slice: readonly (readonly [number, number])[] | undefined,
@@ -238,8 +281,8 @@ class H5wasmFile implements Hdf5File {
     const read = (pointer: number): Result<Uint8Array<ArrayBuffer>> => {
       const status = this.#call(() =>
         this.#module.get_dataset_data(
-          this.#file,
-          place,
+          place.file,
+          place.path,
           whole ? null : count.map(BigInt),
           whole ? null : slice.map(([start]) => BigInt(start)),
           whole ? null : count.map(() => 1n),
@@ -264,8 +307,8 @@ class H5wasmFile implements Hdf5File {
     }
   }
 
-  #attributes(place: string): ReadonlyMap<string, Hdf5Attribute> {
-    const names = this.#call(() => this.#module.get_attribute_names(this.#file, place));
+  #attributes(place: Hdf5Place): ReadonlyMap<string, Hdf5Attribute> {
+    const names = this.#call(() => this.#module.get_attribute_names(place.file, place.path));
     const attributes = new Map<string, Hdf5Attribute>();
     for (const name of names.slice(0, ATTRIBUTES_PER_OBJECT)) {
       const value = this.#attribute(place, name);
@@ -275,13 +318,13 @@ class H5wasmFile implements Hdf5File {
   }
 
   /** Undefined for types that carry no text and no number, and (with a note) for attributes that can't be read. */
-  #attribute(place: string, name: string): Hdf5Attribute | undefined {
+  #attribute(place: Hdf5Place, name: string): Hdf5Attribute | undefined {
     try {
-      const metadata = this.#call(() => this.#module.get_attribute_metadata(this.#file, place, name));
+      const metadata = this.#call(() => this.#module.get_attribute_metadata(place.file, place.path, name));
       const size = metadata.size * metadata.total_size;
       if (metadata.shape === null || size === 0) return undefined;
       if (!(size <= ATTRIBUTE_LIMIT)) throw new Hdf5Failure(`${size} bytes are too many for an attribute`);
-      const fill = (pointer: bigint) => this.#module.get_attribute_data(this.#file, place, name, pointer);
+      const fill = (pointer: bigint) => this.#module.get_attribute_data(place.file, place.path, name, pointer);
       if (metadata.type === TYPE_CLASS.string) {
         const texts = this.#texts(place, name, metadata, fill);
         return texts.length === 1 ? texts[0] : texts;
@@ -301,7 +344,7 @@ class H5wasmFile implements Hdf5File {
     }
   }
 
-  #texts(place: string, attribute: string, metadata: ModuleMetadata, fill: (pointer: bigint) => number): string[] {
+  #texts(place: Hdf5Place, attribute: string, metadata: ModuleMetadata, fill: (pointer: bigint) => number): string[] {
     const { size, total_size: n } = metadata;
     if (n === 0) return [];
     return this.#withMemory(size * n, (pointer) => {
@@ -312,7 +355,9 @@ class H5wasmFile implements Hdf5File {
       const add = (bytes: Uint8Array): void => {
         const { text, isLatin1 } = decodeText(bytes);
         if (isLatin1)
-          this.#notes.add(`${attribute === "" ? place : `${place}@${attribute}`} is not UTF-8: read as Latin-1`);
+          this.#notes.add(
+            `${attribute === "" ? place.path : `${place.path}@${attribute}`} is not UTF-8: read as Latin-1`,
+          );
         texts.push(text);
       };
       if (!metadata.vlen) {
@@ -324,7 +369,7 @@ class H5wasmFile implements Hdf5File {
         const end = at === 0 ? 0 : heap.indexOf(0, at);
         add(heap.slice(at, Math.min(end < 0 ? heap.length : end, at + TEXT_LIMIT)));
       }
-      this.#call(() => this.#module.reclaim_vlen_memory(this.#file, place, attribute, BigInt(pointer)));
+      this.#call(() => this.#module.reclaim_vlen_memory(place.file, place.path, attribute, BigInt(pointer)));
       return texts;
     });
   }

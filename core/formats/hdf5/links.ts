@@ -10,22 +10,32 @@ function components(path: string): string[] {
   return path.split("/").filter((part) => part !== "" && part !== ".");
 }
 
+/** Where an object is: an open file, and the object's own path in it. */
+export interface Hdf5Place {
+  readonly file: bigint;
+  readonly path: string;
+}
+
+export interface LinkWays {
+  readonly root: bigint;
+  /** Groups that were resolved before, since a listing asks for child after child of the same group. */
+  readonly groups: Map<string, Hdf5Place>;
+  /** Opens a file that a link in `from` names, or says why not. */
+  openBeside(from: bigint, fileName: string): Result<bigint>;
+}
+
 /**
- * The path of the object itself, every soft link on the way replaced by where it leads. HDF5 would follow an external
- * link by itself and open whatever file it names; resolving here, one component at a time, means that it never gets to.
- *
- * @param groups paths of groups that were resolved before, since a listing asks for child after child of the same group
+ * The place of the object itself, every soft and external link on the way replaced by where it leads. HDF5 would follow
+ * an external link by itself and open whatever file it names; resolving here, one component at a time, means that it
+ * never gets to.
  */
-export function resolveLinks(
-  module: H5wasmModule,
-  file: bigint,
-  path: string,
-  groups: Map<string, string>,
-): Result<string> {
+export function resolveLinks(module: H5wasmModule, path: string, ways: LinkWays): Result<Hdf5Place> {
+  const { groups } = ways;
   const parent = path.slice(0, path.lastIndexOf("/"));
   const known = groups.get(parent);
   let pending = components(known === undefined ? path : path.slice(parent.length));
-  let resolved = known ?? "";
+  let resolved = known?.path ?? "";
+  let file = known?.file ?? ways.root;
   let steps = 0;
   while (pending.length > 0) {
     const [name, ...rest] = pending;
@@ -37,22 +47,25 @@ export function resolveLinks(
     if (link === "hard") {
       resolved = here;
       pending = rest;
-      if (rest.length === 1 && steps === 0) groups.set(parent, here);
+      if (rest.length === 1 && steps === 0) groups.set(parent, { file, path: here });
       continue;
     }
-    if ("filename" in link)
-      return failure(
-        "unsupported",
-        `${here} leads to another file ("${link.filename}", ${link.target}): links out of the file are not followed`,
-        { field: path },
-      );
     if (++steps > SOFT_LINK_LIMIT)
-      return failure("inconsistent", `${path}: soft links run in a loop at ${here}`, { field: path });
-    const target = components(link.target);
-    pending = [...target, ...rest];
-    if (link.target.startsWith("/")) resolved = "";
+      return failure("inconsistent", `${path}: links run in a loop at ${here}`, { field: path });
+    pending = [...components(link.target), ...rest];
+    if ("filename" in link) {
+      const beside = ways.openBeside(file, link.filename);
+      if (!beside.ok)
+        return failure(
+          beside.fault.code,
+          `${here} leads to another file ("${link.filename}", ${link.target}): ${beside.fault.message}`,
+          { field: path },
+        );
+      file = beside.value;
+      resolved = "";
+    } else if (link.target.startsWith("/")) resolved = "";
   }
-  return success(resolved === "" ? "/" : resolved);
+  return success({ file, path: resolved === "" ? "/" : resolved });
 }
 
 type Link = "missing" | "hard" | { readonly target: string } | { readonly target: string; readonly filename: string };

@@ -11,6 +11,7 @@ import { textField } from "./fields.ts";
 import { type FrameDataset, findFrames, homePath } from "./find-frames.ts";
 import { frameLayout, hasForeignOrder } from "./layout.ts";
 import { collectMetadata, type FoundMetadata } from "./metadata.ts";
+import { readScaling, scaled } from "./scaling.ts";
 import { readTree, type Tree, type TreeGroup, textAttribute } from "./tree.ts";
 
 const SIGNATURE = [0x89, 0x48, 0x44, 0x46, 0x0d, 0x0a, 0x1a, 0x0a];
@@ -42,7 +43,7 @@ async function openNexus(file: Hdf5File, fileSize: number, choice: ReadChoice): 
   const found = findFrames(tree.value, choice);
   if (!found.ok) {
     const { code, message, ...place } = found.fault;
-    const cut = tree.value.notes.find((note) => /nested deeper than|only the first/.test(note));
+    const cut = tree.value.notes.find((note) => /nested deeper than|only the first|leads to another file/.test(note));
     return cut === undefined ? found : failure(code, `${message}; ${cut}`, place);
   }
   const { entry, frames, isNexus, notes } = found.value;
@@ -111,7 +112,11 @@ async function openBank(
   const transpose = choice.transpose ?? layout.transpose;
   const rowOrder = choice.rowOrder ?? displayOrder(dataset) ?? "bottom-up";
   const metadata = collectMetadata(tree, entry, detector, { width, height, transpose });
-  const counting = /^(u?int|boolean)/.test(dataset.type);
+  const isCount = /^(u?int|boolean)/.test(dataset.type);
+  const readScale = readScaling(tree, frame);
+  if (!readScale.ok) return readScale;
+  const scaling = readScale.value;
+  const scaleNote = scaling === undefined ? [] : [scaling.note];
   const errors = errorsOf(frame);
   const { saturation, underload } = masks.value;
   const bank: Bank = {
@@ -121,7 +126,7 @@ async function openBank(
     height,
     frames,
     axis,
-    counting,
+    counting: isCount && scaling === undefined,
     rowOrder,
     transpose,
     metadata: metadata.bank,
@@ -138,24 +143,24 @@ async function openBank(
       const variance = errors === undefined ? undefined : readVariance(tree, errors, layout.slice(index), dataset);
       if (variance !== undefined && !variance.ok) return variance;
       const counts: PixelArray = values.value;
-      return success(
-        makeFrame({
-          width,
-          height,
-          counts,
-          counting,
-          rowOrder,
-          transpose,
-          mask: mask.value,
-          saturation,
-          underload,
-          warnings: scalingWarnings(frame),
-          ...(variance !== undefined && { variance: variance.value }),
-        }),
-      );
+      // Flags and limits are about the values as they are stored.
+      const raw = makeFrame({
+        width,
+        height,
+        counts,
+        counting: isCount,
+        rowOrder,
+        transpose,
+        mask: mask.value,
+        saturation,
+        underload,
+        warnings: weightsWarning(frame),
+        ...(variance !== undefined && { variance: variance.value }),
+      });
+      return success(scaling === undefined ? raw : { ...raw, counts: scaled(raw.counts, scaling) });
     },
   };
-  return success({ bank, metadata, notes: [...layout.notes, ...metadata.notes] });
+  return success({ bank, metadata, notes: [...layout.notes, ...metadata.notes, ...scaleNote] });
 }
 
 /** ORs the mask that belongs to the dataset: named by `@mask`, or Mask, or NAME_mask; not 0 means left out. */
@@ -208,13 +213,9 @@ function readVariance(
   return values.ok ? success(Float64Array.from(values.value, (sigma) => sigma * sigma)) : values;
 }
 
-function scalingWarnings({ dataset, group }: FrameDataset): string[] {
-  const name = dataset.path.slice(dataset.path.lastIndexOf("/") + 1);
-  return ["scaling_factor", "offset", "weights"].flatMap((suffix) =>
-    group.datasets.has(`${name}_${suffix}`)
-      ? [`${group.path}/${name}_${suffix} is in the file and is not applied`]
-      : [],
-  );
+function weightsWarning({ dataset, group }: FrameDataset): string[] {
+  const name = `${dataset.path.slice(dataset.path.lastIndexOf("/") + 1)}_weights`;
+  return group.datasets.has(name) ? [`${group.path}/${name} is in the file and is not applied`] : [];
 }
 
 /** DISPLAY_ORIGIN of the HDF5 image convention: the corner that holds the first pixel. */

@@ -2,7 +2,15 @@ import { gzipSync } from "node:zlib";
 import { describe, expect, it } from "vitest";
 import { bytesSource } from "../../../core/formats/byte-source.ts";
 import { openCurves } from "../../../core/formats/curves/open-curves.ts";
-import { diskSource, messageOf, neverAborted, openSource, readContext, unwrap } from "../../support/open-file.ts";
+import {
+  diskSource,
+  fixtureBytes,
+  messageOf,
+  neverAborted,
+  openSource,
+  readContext,
+  unwrap,
+} from "../../support/open-file.ts";
 import { hasShared, sharedFile } from "../../support/shared-data.ts";
 
 const read = (text: string | Uint8Array<ArrayBuffer>, name = "curve.xml") =>
@@ -184,4 +192,11 @@ it("curves open from gzip too", async () => {
   const packed = new Uint8Array(gzipSync(document(`<SASdata>${point("1", "5")}</SASdata>`)));
   expect(unwrap(await read(packed, "c.xml.gz"))[0]!.q[0]).toBe(0.1);
   expect(messageOf(await read(packed.slice(0, 60), "c.xml.gz"))).toContain("gzip");
+});
+
+it("curves open from an archive, and what holds none is told of", async () => {
+  const curves = unwrap(await openCurves(bytesSource("curves.zip", fixtureBytes("curves.zip")), readContext()));
+  expect(curves.map(({ file }) => file)).toEqual(["a.txt", "sub/b.dat"]);
+  expect(Array.from(curves[1]!.intensity)).toEqual(Array.from({ length: 10 }, (_, i) => 99 - i));
+  expect(curves[0]!.notes.join()).toContain('"notes.txt" in the archive is left out');
 });
