@@ -54,6 +54,12 @@ export function seriesAxis(samples: readonly SeriesSample[], source: SeriesSourc
   }
 }
 
+/** "Shear rate (1/s)" is a label and its unit; without brackets the unit is "". */
+export function labelAndUnit(text: string): { readonly label: string; readonly unit: string } {
+  const parts = /^(.*\S)\s*\(([^()]*)\)\s*$/.exec(text);
+  return parts === null ? { label: text.trim(), unit: "" } : { label: parts[1]!.trim(), unit: parts[2]!.trim() };
+}
+
 function fromMetadata(samples: readonly SeriesSample[], key: string): Result<SeriesAxis> {
   const field = METADATA_FIELDS.find(({ fileKey, length }) => fileKey === key && length === 1);
   if (field === undefined) {

@@ -5,7 +5,7 @@ import { type MeasurePoint, measurePoints } from "../anisotropy/measure-points.t
 import type { SeriesAxis } from "../anisotropy/series.ts";
 import type { Profile } from "../model/curve.ts";
 import type { Reduction } from "../plan/reduction.ts";
-import type { SeriesEntry } from "./anisotropy-table.ts";
+import type { TabledAnnulus, TabledSample } from "./anisotropy-table.ts";
 import type { AxisSpec } from "./figures/axis.ts";
 import { curveFigure } from "./figures/curve-figure.ts";
 import { frameFigure } from "./figures/frame-figure.ts";
@@ -80,16 +80,16 @@ export function spectrumFigures(
 
 /** Alignment factor and axis of each annulus through a series. */
 export function seriesFigures(
-  entries: readonly SeriesEntry[],
+  samples: readonly TabledSample[],
   axis: SeriesAxis,
   title: string,
 ): readonly ReductionFigure[] {
   const xAxis: AxisSpec = { label: axis.label, unit: axis.unit, scale: "linear" };
-  const ids = entries[0]?.report.annuli.map(({ id }) => id) ?? [];
+  const ids = samples[0]?.annuli.map(({ id }) => id) ?? [];
   return ids.flatMap((id) =>
     measureFigures(
-      entries.flatMap(({ report }, i) => {
-        const annulus = report.annuli.find((one) => one.id === id);
+      samples.flatMap(({ annuli }, i) => {
+        const annulus = annuli.find((one) => one.id === id);
         const x = axis.values[i];
         return annulus === undefined || x === undefined ? [] : [{ x, annulus }];
       }),
@@ -99,7 +99,7 @@ export function seriesFigures(
 }
 
 function measureFigures(
-  points: readonly { readonly x: number; readonly annulus: AnnulusAnisotropy }[],
+  points: readonly { readonly x: number; readonly annulus: TabledAnnulus }[],
   {
     name,
     title,

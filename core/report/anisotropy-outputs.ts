@@ -1,3 +1,4 @@
+import type { AnisotropyReport } from "../anisotropy/analyse.ts";
 import { type QxQyGrid, qxQyGrid } from "../anisotropy/qxqy-grid.ts";
 import { anisotropyJson, annulusJson } from "../anisotropy/report-json.ts";
 import { residualParts } from "../anisotropy/residual-parts.ts";
@@ -12,7 +13,7 @@ import {
   seriesFigures,
   spectrumFigures,
 } from "./anisotropy-figures.ts";
-import { columnsCsv, type SeriesEntry, seriesCsv, spectrumCsv } from "./anisotropy-table.ts";
+import { columnsCsv, seriesCsv, spectrumCsv, type TabledSample } from "./anisotropy-table.ts";
 import { npyBytes } from "./npy.ts";
 import { gridTree } from "./nxcansas.ts";
 import type { OutputFile } from "./output-file.ts";
@@ -53,6 +54,12 @@ function sectorsJson({ axis, axisFrom, halfWidth, costs }: Sectors): object {
       relativeSigma: cost.relativeSigma,
     })),
   };
+}
+
+/** A sample of a series with all that was measured. */
+export interface SeriesEntry {
+  readonly file: string;
+  readonly report: AnisotropyReport;
 }
 
 /** A series: one entry a sample, with its value on the series' axis (null: it has none) and the measures of its annuli. */
@@ -112,9 +119,10 @@ export async function seriesFiles(
   services: OutputServices,
   signal: AbortSignal,
 ): Promise<readonly OutputFile[]> {
+  const samples: TabledSample[] = entries.map(({ file, report }) => ({ file, annuli: report.annuli }));
   return [
-    { path: "series.csv", bytes: utf8(seriesCsv(entries, axis)) },
-    ...(await drawn(seriesFigures(entries, axis, title), services, signal)),
+    { path: "series.csv", bytes: utf8(seriesCsv(samples, axis)) },
+    ...(await drawn(seriesFigures(samples, axis, title), services, signal)),
   ];
 }
 

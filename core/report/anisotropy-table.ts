@@ -1,14 +1,19 @@
-import type { AnisotropyReport, AnnulusAnisotropy } from "../anisotropy/analyse.ts";
-import { hasAxis } from "../anisotropy/measures.ts";
+import type { AnisotropyReport, Annulus } from "../anisotropy/analyse.ts";
+import { type AnisotropyMeasures, hasAxis } from "../anisotropy/measures.ts";
 import type { SeriesAxis } from "../anisotropy/series.ts";
 import { shortest } from "./numbers.ts";
 
 const DEGREE = Math.PI / 180;
 
+/** An annulus with what a table says of it: the fit behind the measures is not needed. */
+export interface TabledAnnulus extends Annulus {
+  readonly measures: Omit<AnisotropyMeasures, "fit"> | undefined;
+}
+
 /** One sample of a series as tables and figures need it. */
-export interface SeriesEntry {
+export interface TabledSample {
   readonly file: string;
-  readonly report: AnisotropyReport;
+  readonly annuli: readonly TabledAnnulus[];
 }
 
 const MEASURES = [
@@ -22,7 +27,7 @@ const MEASURES = [
   "pCentred",
 ] as const;
 
-function measureCells({ measures }: AnnulusAnisotropy): readonly string[] {
+function measureCells({ measures }: TabledAnnulus): readonly string[] {
   if (measures === undefined) return MEASURES.map(() => "");
   const { axis, axisSigma, alignment, alignmentSigma, p2, p2Sigma, pIsotropic, pCentred } = measures;
   const [direction, directionSigma] = hasAxis(measures) ? [axis, axisSigma] : [Number.NaN, Number.NaN];
@@ -39,10 +44,10 @@ function measureCells({ measures }: AnnulusAnisotropy): readonly string[] {
 }
 
 /** The measures of every annulus of every sample (RFC 4180, with LF); a value that isn't known is an empty cell. */
-export function seriesCsv(entries: readonly SeriesEntry[], axis: SeriesAxis): string {
+export function seriesCsv(samples: readonly TabledSample[], axis: SeriesAxis): string {
   const head = ["file", "value", "annulus", "qMin_1A", "qMax_1A", ...MEASURES];
-  const lines = entries.flatMap(({ file, report }, i) =>
-    report.annuli.map((annulus) => [
+  const lines = samples.flatMap(({ file, annuli }, i) =>
+    annuli.map((annulus) => [
       quoted(file),
       shortest(axis.values[i] ?? Number.NaN),
       quoted(annulus.id),

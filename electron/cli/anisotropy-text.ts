@@ -3,7 +3,7 @@ import { hasAxis } from "../../core/anisotropy/measures.ts";
 import type { SeriesAxis } from "../../core/anisotropy/series.ts";
 import { anisotropyVerdict } from "../../core/anisotropy/verdict.ts";
 import type { AnisotropyAssessment, Sectors } from "../../core/plan/assess-anisotropy.ts";
-import type { SeriesEntry } from "../../core/report/anisotropy-table.ts";
+import type { SeriesEntry } from "../../core/report/anisotropy-outputs.ts";
 import { readable, withSigma } from "../../core/report/numbers.ts";
 
 const DEGREE = Math.PI / 180;

@@ -1,14 +1,19 @@
 import { resolve } from "node:path";
 import { anisotropyJson } from "../../core/anisotropy/report-json.ts";
-import { type SeriesAxis, type SeriesSource, seriesAxis } from "../../core/anisotropy/series.ts";
+import { labelAndUnit, type SeriesAxis, type SeriesSource, seriesAxis } from "../../core/anisotropy/series.ts";
 import type { RunMetadata } from "../../core/model/metadata.ts";
 import { type Fault, failure, type Result, success } from "../../core/model/result.ts";
 import { type AnisotropyOptions, assessAnisotropy } from "../../core/plan/assess-anisotropy.ts";
 import { reducePlan } from "../../core/plan/execute.ts";
 import { sampleReferences } from "../../core/plan/inputs.ts";
 import type { Plan } from "../../core/plan/plan.ts";
-import { assessmentFiles, assessmentJson, seriesFiles, seriesJson } from "../../core/report/anisotropy-outputs.ts";
-import type { SeriesEntry } from "../../core/report/anisotropy-table.ts";
+import {
+  assessmentFiles,
+  assessmentJson,
+  type SeriesEntry,
+  seriesFiles,
+  seriesJson,
+} from "../../core/report/anisotropy-outputs.ts";
 import { jsonBytes } from "../../core/report/json.ts";
 import type { OutputFile } from "../../core/report/output-file.ts";
 import { checkOutputFolder, writeOutputFolder } from "../services/output-folder.ts";
@@ -218,16 +223,10 @@ function readSource(given: CommandValues): Result<SeriesSource> {
       return failure("out-of-range", `--series-values must be numbers with commas between them; found "${typed}"`, {
         field: "--series-values",
       });
-    return success({ kind: "typed", values, ...labelParts(given.values.get("series-label") ?? "Value") });
+    return success({ kind: "typed", values, ...labelAndUnit(given.values.get("series-label") ?? "Value") });
   }
   const from = given.values.get("series-from");
   if (from === undefined) return success({ kind: "order" });
   if (from === "file-name" || from === "title" || from === "start-time") return success({ kind: from });
   return success({ kind: "metadata", key: from });
-}
-
-/** "Shear rate (1/s)" is a label and its unit. */
-function labelParts(text: string): { readonly label: string; readonly unit: string } {
-  const parts = /^(.*\S)\s*\(([^()]*)\)\s*$/.exec(text);
-  return parts === null ? { label: text, unit: "" } : { label: parts[1] ?? text, unit: parts[2] ?? "" };
 }

@@ -1,4 +1,4 @@
-import { type SeriesAxis, type SeriesSource, seriesAxis } from "../../core/anisotropy/series.ts";
+import { labelAndUnit, type SeriesAxis, type SeriesSource, seriesAxis } from "../../core/anisotropy/series.ts";
 import { describeFault, failure, type Result } from "../../core/model/result.ts";
 import type { SeriesSampleView } from "../worker/anisotropy-view.ts";
 
@@ -38,9 +38,8 @@ function sourceOf(choice: SeriesChoice, typed: TypedSeries): Result<SeriesSource
   const values = parts.map(Number);
   if (parts.length === 0 || !values.every((value) => Number.isFinite(value)))
     return failure("out-of-range", "type a number for each sample, with commas between them");
-  const named = /^(.*\S)\s*\(([^()]*)\)\s*$/.exec(typed.label);
-  const label = named?.[1] ?? (typed.label.trim() === "" ? "Value" : typed.label.trim());
-  return { ok: true, value: { kind: "typed", values, label, unit: named?.[2] ?? "" } };
+  const name = typed.label.trim() === "" ? "Value" : typed.label;
+  return { ok: true, value: { kind: "typed", values, ...labelAndUnit(name) } };
 }
 
 /** "Shear rate (1/s)" */

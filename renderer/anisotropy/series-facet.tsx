@@ -1,3 +1,4 @@
+import { Download } from "lucide-react";
 import { useEffect, useState } from "react";
 import { measurePoints } from "../../core/anisotropy/measure-points.ts";
 import { hasAxis } from "../../core/anisotropy/measures.ts";
@@ -6,12 +7,14 @@ import { describeFault } from "../../core/model/result.ts";
 import { sampleReferences } from "../../core/plan/inputs.ts";
 import { readable } from "../../core/report/numbers.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
+import { IconButton } from "../app/parts/icon-button.tsx";
 import { Pick } from "../app/parts/pick.tsx";
 import { Quantity } from "../app/parts/quantity.tsx";
 import type { SeriesSampleView } from "../worker/anisotropy-view.ts";
 import type { Answer } from "../worker/protocol.ts";
 import { axisTitle, chosenAxis, SERIES_LABELS, SERIES_SOURCES, type SeriesChoice } from "./chosen-series.ts";
 import { MeasureCharts } from "./spectrum-facet.tsx";
+import { useSeriesSaving } from "./use-series-saving.ts";
 
 const DEGREE = Math.PI / 180;
 
@@ -69,6 +72,7 @@ function SeriesView({ samples }: { readonly samples: readonly SeriesSampleView[]
   const [choice, setChoice] = useState<SeriesChoice>("order");
   const [typed, setTyped] = useState({ values: "", label: "" });
   const chosen = chosenAxis(samples, choice, typed);
+  const saveSeries = useSeriesSaving();
   return (
     <>
       <div className="series-choice">
@@ -96,6 +100,14 @@ function SeriesView({ samples }: { readonly samples: readonly SeriesSampleView[]
               onChange={(event) => setTyped({ ...typed, label: event.target.value })}
             />
           </>
+        )}
+        <span className="bar-gap" />
+        {"axis" in chosen && (
+          <IconButton
+            icon={Download}
+            label="Save the series as CSV and figures"
+            onClick={() => void saveSeries(samples, chosen.axis)}
+          />
         )}
       </div>
       {"problem" in chosen ? (

@@ -155,6 +155,23 @@ describe("measures of Poisson frames", () => {
     }
   });
 
+  it("give isotropic frames likelihood ratios that follow chi-square, at tens of counts a pixel", () => {
+    const draw = poissonSource(23);
+    const mean = pattern((_phi, q) => 1500 / q);
+    const n = 60;
+    const sorted = Array.from({ length: n }, () => {
+      const { likelihoodRatio } = measure(
+        mean.map((value) => draw(value)),
+        third,
+      );
+      expect(likelihoodRatio.degreesOfFreedom).toBe(6);
+      return likelihoodRatio.p;
+    }).sort((a, b) => a - b);
+    // Kolmogorov and Smirnov's distance; 1.63/sqrt(n) is exceeded by chance once in 100. Seeded.
+    const distance = Math.max(...sorted.map((p, i) => Math.max(p - i / n, (i + 1) / n - p)));
+    expect(distance).toBeLessThan(1.63 / Math.sqrt(n));
+  });
+
   it("state the sigma that counting statistics allow", () => {
     // N counts evenly over a full ring with A = 0.1: sigma(A) = sqrt((1 - 2 A^2)/(2 N)) to first order; for N = 1e5 the
     // closed form of the binned sums gives 0.00221359 and 0.640586 deg.
