@@ -23,8 +23,11 @@ const FILTERS: Readonly<Record<PickKind, readonly { readonly name: string; reado
   ],
 };
 
-/** The shell of the desktop program: its dialogs, and the places that the system gives it. */
-export function electronShell(launch: Shell["launch"]): Shell {
+/**
+ * The shell of the desktop program: its dialogs, and the places that the system gives it.
+ * @param onPicked told of the files that a person chose to open
+ */
+export function electronShell(launch: Shell["launch"], onPicked: (paths: readonly string[]) => void): Shell {
   return {
     info: { kind: "electron", version: VERSION, platform: process.platform },
     userDataFolder: app.getPath("userData"),
@@ -37,6 +40,7 @@ export function electronShell(launch: Shell["launch"]): Shell {
       });
       if (canceled) return [];
       for (const path of filePaths) app.addRecentDocument(path);
+      onPicked(filePaths);
       return filePaths;
     },
     async pickFolder() {

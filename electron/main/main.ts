@@ -1,14 +1,16 @@
-import { resolve } from "node:path";
+import { join, resolve } from "node:path";
 import { app, type BrowserWindow, protocol } from "electron";
 import type { HostEvents } from "../../core/host-contract.ts";
 import { describeFault } from "../../core/model/result.ts";
 import { launchFiles } from "../services/launch-files.ts";
 import { createServices, type Services } from "../services/services.ts";
+import type { Shell } from "../services/shell.ts";
 import { electronShell } from "./electron-shell.ts";
 import { guardContents } from "./guard-contents.ts";
 import { namedFiles } from "./launch-arguments.ts";
 import { setMenu } from "./menu.ts";
 import { openWindow } from "./open-window.ts";
+import { RecentFiles } from "./recent-files.ts";
 import { serveCalls } from "./serve-calls.ts";
 import { windowServer } from "./serve-window.ts";
 import { SCHEME } from "./window-origin.ts";
@@ -23,6 +25,8 @@ const isMac = process.platform === "darwin";
 const early: string[] = [];
 let window: BrowserWindow | undefined;
 let services: Services | undefined;
+let shell: Shell | undefined;
+let recent: RecentFiles | undefined;
 
 function send<E extends keyof HostEvents>(event: E, detail: HostEvents[E]): void {
   window?.webContents.send(`halation:event:${event}`, detail);
@@ -35,6 +39,7 @@ async function openFiles(paths: readonly string[]): Promise<void> {
   }
   const files = await services.grantFiles(paths);
   for (const path of paths) app.addRecentDocument(path);
+  recent?.add(paths);
   if (files.length > 0) send("filesOpened", files);
   if (window?.isMinimized() === true) window.restore();
   window?.focus();
@@ -55,18 +60,29 @@ async function start(): Promise<void> {
     app.exit(2);
     return;
   }
-  const shell = electronShell(launch.value);
+  shell = electronShell(launch.value, (paths) => recent?.add(paths));
   services = await createServices(shell);
   services.sendEventsTo(send);
   protocol.handle(SCHEME, windowServer(WINDOW_FOLDER));
   serveCalls(services.host);
-  setMenu(isMac, () => {
-    const picked = shell.pickFiles?.("run") ?? Promise.resolve([]);
-    picked.then(openFiles).catch(endWith);
-  });
+  recent = new RecentFiles(join(shell.userDataFolder, "recent-files.json"), showMenu);
+  await recent.load();
   window = await openWindow(BUILT);
   window.on("closed", () => {
     window = undefined;
+  });
+}
+
+function showMenu(paths: readonly string[]): void {
+  setMenu({
+    isMac,
+    recent: paths,
+    pickFiles: () => {
+      const picked = shell?.pickFiles?.("run") ?? Promise.resolve([]);
+      picked.then(openFiles).catch(endWith);
+    },
+    openRecent: (path) => void openFiles([path]).catch(endWith),
+    clearRecent: () => recent?.clear(),
   });
 }
 
@@ -86,7 +102,7 @@ app.on("second-instance", (_, argv, folder) => {
   openFiles(namedFiles(argv, folder, app.isPackaged)).catch(endWith);
 });
 app.on("window-all-closed", () => {
-  const kept = services?.settled() ?? Promise.resolve();
+  const kept = Promise.all([services?.settled(), recent?.settled()]);
   kept.then(() => app.quit(), endWith);
 });
 
