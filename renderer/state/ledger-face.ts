@@ -28,9 +28,9 @@ const LINES: Readonly<Record<string, (parameters: Parameters) => string | undefi
     return `${hundredths(x, sx)}, ${hundredths(y, sy)} px`;
   },
   deadTime: (p) => number(p["tau_s"], (tau) => `${readable(tau * 1e6)} µs, by ${word(p["per"])}`),
-  blockedBeam: (p) => number(p["scale"], (scale) => `${readable(scale)} of it taken off`),
+  blockedBeam: (p) => number(p["scale"], (scale) => `taken off, scaled by ${readable(scale)}`),
   normaliseBy: (p) =>
-    number(p["monitorCounts"], (counts) => `${readable(counts)} monitor counts`) ??
+    number(p["monitorCounts"], (counts) => `${inTens(counts)} monitor counts`) ??
     number(p["countTime_s"], (time) => `${readable(time)} s`),
   transmission: (p) => number(p["transmission"], (value) => withSigma(value, asNumber(p["transmission_sigma"]))),
   emptyCell: () => "taken off",
@@ -78,6 +78,15 @@ function whyNot(reason: string | undefined): string {
 /** "monitorCounts": "monitor counts". */
 function spelledOut(key: string): string {
   return key.replace(/[A-Z]/g, (letter) => ` ${letter.toLowerCase()}`);
+}
+
+const RAISED = "⁰¹²³⁴⁵⁶⁷⁸⁹";
+
+/** A large number of counts: "5.96 × 10⁷". */
+function inTens(value: number): string {
+  if (Math.abs(value) < 1e6) return readable(value);
+  const [digits = "", exponent = ""] = value.toExponential(2).split("e+");
+  return `${digits} × 10${[...exponent].map((digit) => RAISED[Number(digit)]).join("")}`;
 }
 
 function number(value: unknown, words: (value: number) => string): string | undefined {

@@ -27,7 +27,7 @@ describe("the face of a step", () => {
     expect(faces).toEqual([
       "94.60, 97.20 px",
       "2 µs, by bank",
-      "5.959e+7 monitor counts",
+      "5.96 × 10⁷ monitor counts",
       "0.72454 ± 0.00074",
       "1 mm",
       "892 pixels masked",
