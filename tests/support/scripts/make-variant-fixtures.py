@@ -7,6 +7,7 @@ Frames are those of make-format-fixtures.py: 23 rows of 37 columns, count(x, y) 
 import os
 import pathlib
 import shutil
+import struct
 import zipfile
 
 import h5py
@@ -94,6 +95,87 @@ def curves():
             z.writestr(info, content)
 
 
+def cells():
+    """One entry for each way of writing axes, ranks, single values, centres and masks that no other fixture has."""
+    with h5py.File(OUT / "cells.h5", "w", libver="latest") as f:
+        def case(name, frame=FRAME, axes=None, **fields):
+            made = f.create_group(name)
+            made.attrs["NX_class"] = "NXentry"
+            detector = made.create_group("instrument/detector")
+            made["instrument"].attrs["NX_class"] = "NXinstrument"
+            detector.attrs["NX_class"] = "NXdetector"
+            detector.create_dataset("data", data=frame, compression="gzip", chunks=frame.shape)
+            for key, (value, units) in fields.items():
+                detector[key] = value
+                if units:
+                    detector[key].attrs["units"] = units
+            plot = made.create_group("plot")
+            plot.attrs.update({"NX_class": "NXdata", "signal": "data"})
+            plot["data"] = detector["data"]
+            if axes is not None:
+                plot.attrs["axes"] = axes
+            made.attrs["default"] = "plot"
+            return made, detector, plot
+
+        transposed = np.ascontiguousarray(FRAME.T)
+        case("axes_array", transposed, np.array(["x", "y"], dtype=h5py.string_dtype()))
+        case("axes_comma", transposed, "x,y")
+        case("axes_blank", transposed, "x y")
+        case("axes_brackets", transposed, "[x:y]")
+        case("axes_rows_first", FRAME, ["y", "x"])
+        made, detector, plot = case("axes_edges", FRAME, ["y", "x"])
+        plot["x"] = np.arange(WIDTH + 1) * 5.5
+        plot["y"] = np.arange(HEIGHT + 1) * 4.25
+        stack = np.stack([FRAME + 1000 * i for i in range(6)]).astype("u4")
+        case("rank_4", stack.reshape(2, 3, HEIGHT, WIDTH))
+        case("rank_4_tof", np.ascontiguousarray(np.moveaxis(stack.reshape(2, 3, HEIGHT, WIDTH), 1, 3)),
+             time_of_flight=(np.array([0.0, 10, 20, 30]), "us"))
+        case("tof_centres", np.ascontiguousarray(np.moveaxis(stack[:3], 0, 2)),
+             time_of_flight=(np.array([5.0, 15, 25]), "us"))
+        case("value_rank_0", distance=(np.float64(2.5), "m"))
+        case("value_1", distance=(np.array([2.5]), "m"))
+        case("value_1_1", distance=(np.array([[250.0]]), "cm"))
+        case("value_text", distance=("2500", "mm"))
+        made, detector, plot = case("value_log")
+        log = detector.create_group("distance")
+        log.attrs["NX_class"] = "NXlog"
+        log["value"] = np.array([2.4, 2.6])
+        log["value"].attrs["units"] = "m"
+        sizes = dict(x_pixel_size=(5.5, "mm"), y_pixel_size=(4.25, "mm"))
+        case("centre_m", beam_center_x=(0.099, "m"), beam_center_y=(0.051, "m"), **sizes)
+        case("centre_negative", beam_center_x=(-3.5, "pixel"), beam_center_y=(12.0, "pixel"), **sizes)
+        case("centre_off", beam_center_x=(400.0, "pixel"), beam_center_y=(12.0, "pixel"), **sizes)
+        case("centre_missing", **sizes)
+        bits = np.zeros((HEIGHT, WIDTH), "u4")
+        bits[0, 1] = 1
+        bits[0, 2] = 2**31
+        bits[0, 3] = 2**8
+        case("mask_8", pixel_mask=((bits & 255).astype("u1"), None))
+        case("mask_16", pixel_mask=((bits & 65535).astype("u2"), None))
+        case("mask_32", pixel_mask=(bits, None))
+        case("mask_32_signed", pixel_mask=(bits.view("i4"), None))
+        case("mask_two", pixel_mask=(np.where(bits == 1, 1, 0).astype("u1"), None),
+             pixel_mask_2=(np.where(bits == 256, 256, 0).astype("u2"), None))
+        case("mask_frames", stack[:3], pixel_mask=(np.stack([bits * 0, bits, bits * 0]), None))
+        flags = FRAME.astype("i4")
+        flags[0, 1], flags[0, 2] = -1, -2
+        case("flags", flags)
+        case("limits", FRAME, saturation_value=(200, None), underload_value=(5, None))
+
+
+def orientations():
+    """One page for each value of tag 274, by hand from TIFF 6.0: a header, the strip, one directory. And one JPEG page."""
+    for value, compression in [(n, 1) for n in range(1, 9)] + [(1, 7)]:
+        pixels = FRAME.astype("<u2").tobytes()
+        tags = [(256, 3, 1, WIDTH), (257, 3, 1, HEIGHT), (258, 3, 1, 16), (259, 3, 1, compression), (262, 3, 1, 1),
+                (273, 4, 1, 8), (274, 3, 1, value), (277, 3, 1, 1), (278, 3, 1, HEIGHT), (279, 4, 1, len(pixels))]
+        directory = struct.pack("<H", len(tags)) + b"".join(struct.pack("<HHII", *tag) for tag in tags) + bytes(4)
+        name = "jpeg.tif" if compression == 7 else f"turned-{value}.tif"
+        (OUT / name).write_bytes(b"II*\0" + struct.pack("<I", 8 + len(pixels)) + pixels + directory)
+
+
+cells()
+orientations()
 links()
 scaled()
 being_written()
