@@ -1,0 +1,91 @@
+import AxeBuilder from "@axe-core/playwright";
+import { expect, type Page, test } from "@playwright/test";
+import { dropText, openNothing, PATIENCE, settled } from "./support/open-window.ts";
+import { startWindowHost, type WindowHost } from "./support/window-host.ts";
+
+// The rules of WCAG 2.2, levels A and AA (W3C Recommendation of 12 December 2024), as axe-core tests them.
+const RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
+test.describe.configure({ mode: "serial", timeout: 400_000 });
+
+let host: WindowHost;
+test.beforeEach(async ({ page }) => {
+  host = await startWindowHost([]);
+  await page.emulateMedia({ reducedMotion: "reduce" });
+});
+test.afterEach(async ({ page }) => {
+  await page.goto("about:blank");
+  await host.stop();
+});
+
+/** Every serious or critical finding, as the rule and the elements that break it. */
+async function findings(page: Page): Promise<readonly string[]> {
+  const { violations } = await new AxeBuilder({ page }).withTags(RULES).analyze();
+  return violations
+    .filter(({ impact }) => impact === "serious" || impact === "critical")
+    .flatMap(({ id, nodes }) => nodes.map(({ html, failureSummary }) => `${id}: ${html} (${failureSummary})`));
+}
+
+test("nothing serious stands in a reader's way, whatever is shown", async ({ page }) => {
+  await page.goto(host.address);
+  await settled(page);
+  for (const scheme of ["dark", "light"] as const) {
+    await page.emulateMedia({ colorScheme: scheme });
+    for (const question of ["1", "2", "3"]) {
+      await page.keyboard.press(question);
+      await page.waitForTimeout(500);
+      expect.soft(await findings(page), `${scheme}, question ${question}`).toEqual([]);
+    }
+  }
+  await page.getByRole("tab", { name: "Plan", exact: true }).click();
+  expect.soft(await findings(page), "plan").toEqual([]);
+  await page.keyboard.press("Control+k");
+  await expect(page.getByRole("combobox").or(page.getByRole("dialog")).first()).toBeVisible(PATIENCE);
+  expect.soft(await findings(page), "command list").toEqual([]);
+  await page.keyboard.press("Escape");
+  await dropText(page, "shopping-list.txt", "bread, butter, neutrons");
+  await expect(page.locator(".notice.fault")).toBeVisible(PATIENCE);
+  expect.soft(await findings(page), "an error").toEqual([]);
+});
+
+test("nothing serious stands in a reader's way in the empty window", async ({ page }) => {
+  await openNothing(page);
+  await page.goto(host.address);
+  await expect(page.getByRole("heading", { name: "Open a detector frame" })).toBeVisible(PATIENCE);
+  expect(await findings(page)).toEqual([]);
+});
+
+test("the centre is moved, a step undone and a question changed by keys alone", async ({ page }) => {
+  await page.goto(host.address);
+  await settled(page);
+  const centre = page.getByRole("slider", { name: "Beam centre" });
+  for (let presses = 0; presses < 80; presses++) {
+    await page.keyboard.press("Tab");
+    if (await centre.evaluate((element) => element === document.activeElement)) break;
+  }
+  await expect(centre).toBeFocused();
+  await page.keyboard.press("ArrowRight");
+  const undo = page.getByRole("button", { name: "Undo", exact: true });
+  await expect(undo).not.toHaveAttribute("aria-disabled", "true", PATIENCE);
+  await page.keyboard.press("Control+z");
+  await expect(undo).toHaveAttribute("aria-disabled", "true", PATIENCE);
+  await page.keyboard.press("2");
+  await expect(page.getByRole("tab", { selected: true, name: /Anisotropy/ })).toBeVisible(PATIENCE);
+  // The command list takes the keys, runs what is chosen, and gives the focus back.
+  await page.keyboard.press("Control+k");
+  await page.keyboard.type("question: curves");
+  await page.keyboard.press("Enter");
+  await expect(page.getByRole("tab", { selected: true, name: /Curves/ })).toBeVisible(PATIENCE);
+});
+
+test("with reduced motion nothing moves by itself", async ({ page }) => {
+  await page.goto(host.address);
+  await settled(page);
+  const moving = await page.evaluate(() =>
+    [...document.querySelectorAll("*")].flatMap((element) => {
+      const { transitionDuration, animationName } = getComputedStyle(element);
+      const still = transitionDuration.split(",").every((time) => Number.parseFloat(time) < 0.01);
+      return still && animationName === "none" ? [] : [element.className.toString()];
+    }),
+  );
+  expect(moving).toEqual([]);
+});
