@@ -136,7 +136,6 @@ function SeriesResult({ samples, axis }: { readonly samples: readonly SeriesSamp
             <th scope="col">{axisTitle(axis)}</th>
             <th scope="col">Axis (°)</th>
             <th scope="col">Alignment factor</th>
-            <th scope="col">P2</th>
           </tr>
         </thead>
         <tbody>
@@ -145,16 +144,15 @@ function SeriesResult({ samples, axis }: { readonly samples: readonly SeriesSamp
             const known = measures !== undefined && hasAxis(measures) ? measures : undefined;
             return (
               <tr key={file}>
-                <th scope="row">{file}</th>
+                <th scope="row" title={file}>
+                  {file}
+                </th>
                 <td className="number">{value === undefined ? "not known" : readable(value)}</td>
                 <td className="number">
                   <Quantity value={known && known.axis / DEGREE} sigma={known && known.axisSigma / DEGREE} />
                 </td>
                 <td className="number">
                   <Quantity value={measures?.alignment} sigma={measures?.alignmentSigma} />
-                </td>
-                <td className="number">
-                  <Quantity value={measures?.p2} sigma={measures?.p2Sigma} />
                 </td>
               </tr>
             );
