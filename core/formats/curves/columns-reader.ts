@@ -41,15 +41,15 @@ export function readColumns(text: string, file: string): Result<LoadedCurve> {
   return success(
     makeCurve({
       name: file,
-      title: comments[0] ?? "",
+      title: statedTitle(comments) ?? comments[0] ?? "",
       file,
       path: "columns",
       q: roles.get("q")!,
       intensity: roles.get("intensity")!,
       sigma: roles.get("sigma"),
       qSigma: roles.get("qSigma"),
-      qUnit: unitInComments(comments),
-      unit: "",
+      qUnit: statedUnit(comments, "q") ?? unitInComments(comments),
+      unit: statedUnit(comments, "intensity") ?? "",
       extra,
       notes: isNamed ? [] : ["columns taken as Q, I, deviation of I, deviation of Q, by their order"],
     }),
@@ -69,6 +69,19 @@ function filledColumns(table: NumberTable): number[] {
 function columnNames(table: NumberTable, columns: readonly number[]): readonly string[] {
   const named = table.names ?? table.comments.at(-1)?.split(/[\s,;]+/);
   return named !== undefined && named.length >= table.columns ? columns.map((column) => named[column] ?? "") : [];
+}
+
+/** The header that this program writes itself: "title: ..." on a line, and "I: what it is; 1/cm" for each column. */
+function statedTitle(comments: readonly string[]): string | undefined {
+  return comments.map((comment) => /^title: (.*)$/.exec(comment)?.[1]).find((title) => title !== undefined);
+}
+
+function statedUnit(comments: readonly string[], role: Role): string | undefined {
+  for (const comment of comments) {
+    const match = /^(\w+): .*; (\S+)$/.exec(comment);
+    if (match !== null && ROLE_NAMES[role].test(match[1]!)) return match[2];
+  }
+  return undefined;
 }
 
 /** A unit of Q that a comment names as "Q ... 1/nm"; "" where none does. */
