@@ -95,6 +95,9 @@ export class WebglSurface implements FrameSurface {
       backgroundAlpha: 0,
       antialias: false,
       skipExtensionImports: true,
+      // Textures go when this surface lets them go: pixi would drop those of a picture that was left alone for a minute,
+      // and the next change of a palette would hand all counts over again.
+      gcActive: false,
       preferWebGLVersion: 2,
     });
     return new WebglSurface(renderer);
