@@ -1,10 +1,11 @@
 import { beamCentreOf } from "../../core/plan/defaults.ts";
-import type { PlanBeamCentre } from "../../core/plan/plan.ts";
+import { type PlanBeamCentre, RUN_ROLES } from "../../core/plan/plan.ts";
 import { readable } from "../../core/report/numbers.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { NumberBox } from "../app/parts/number-box.tsx";
 import { Pick } from "../app/parts/pick.tsx";
 import { Section } from "../app/parts/section.tsx";
+import { ROLE_LABELS } from "../state/plan-reading.ts";
 
 const METHODS = [
   { value: "given" as const, label: "Given by file, plan or hand" },
@@ -72,9 +73,15 @@ export function CentrePanel() {
         </div>
       )}
       <p className="teach">
-        {found === undefined ? "The centre is not known yet." : `From ${found.from}. `}
+        {found === undefined ? "The centre is not known yet." : `From ${sourceInWords(found.from)}. `}
         Drag the cross in the frame, or move it with the arrow keys.
       </p>
     </Section>
   );
+}
+
+/** "runs.emptyBeam": "the empty beam". Anything else is a path in a file, or words. */
+function sourceInWords(from: string): string {
+  const role = RUN_ROLES.find((key) => from === `runs.${key}`);
+  return role === undefined ? from : `the ${ROLE_LABELS[role].toLowerCase()}`;
 }
