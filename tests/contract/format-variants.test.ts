@@ -113,6 +113,13 @@ const TABLE: Readonly<Record<string, Readonly<Record<string, Cell>>>> = {
       check: shape({ frames: 6 }),
     }),
     "lengths of 1": variant("one_deep"),
+    "pixels in a list, with detector_number": cell("list", { check: mask([0, gap, 0, beamStop]) }),
+    "pixels in a list, a stack, with offsets": cell("list_frames", {
+      frame: 4,
+      change: (count) => count + 4000,
+      check: shape({ width: 37, height: 23, frames: 6 }),
+    }),
+    "pixels in a list without a shape": cell("list_without_shape", { refused: /datasets that could be the frame/ }),
   },
   "single values": {
     "rank 0": cell("value_rank_0", { check: distance }),

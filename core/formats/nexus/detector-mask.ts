@@ -39,7 +39,8 @@ export function detectorMask(
   const perFrame: { path: string; isStack: boolean }[] = [];
   for (const { path, shape } of masks) {
     const kept = shape.filter((n) => n > 1);
-    const isPlain = kept.length === 2 && kept[0] === height && kept[1] === width;
+    const isList = kept.length === 1 && kept[0] === height * width;
+    const isPlain = isList || (kept.length === 2 && kept[0] === height && kept[1] === width);
     const isStack = kept.length === 3 && kept[0] === frames && kept[1] === height && kept[2] === width;
     if (!isPlain && !isStack)
       return failure(

@@ -2,6 +2,7 @@ import { failure, type Result, success } from "../../model/result.ts";
 import { isNumericType } from "../hdf5/decode-values.ts";
 import type { Hdf5Dataset } from "../hdf5/hdf5-file.ts";
 import type { ReadChoice } from "../reader.ts";
+import { type PixelGrid, pixelGrid } from "./pixel-grid.ts";
 import { groupsBelow, hasClass, isSet, type Tree, type TreeGroup, textAttribute } from "./tree.ts";
 
 /** One dataset that holds detector images, and the groups that speak of it. */
@@ -10,6 +11,8 @@ export interface FrameDataset {
   /** The group in which the rule found it; its attributes name the axes. */
   readonly group: TreeGroup;
   readonly detector: TreeGroup | undefined;
+  /** Rows and columns of a frame whose pixels are stored as one list. */
+  readonly grid?: PixelGrid;
 }
 
 export interface FoundFrames {
@@ -166,14 +169,15 @@ function take(
   notes: string[],
   rule: string,
 ): FrameDataset | undefined {
-  if (!isImage(dataset)) {
+  const detector = detectorOf(entry, dataset, group);
+  const grid = pixelGrid(dataset, [detector, group]);
+  if (!isImage(dataset) && grid === undefined) {
     notes.push(`${dataset.path} (${rule}) is passed over: ${shapeText(dataset)}`);
     return undefined;
   }
-  const detector = detectorOf(entry, dataset, group);
   const home = detector !== undefined ? homePath(detector, dataset) : dataset.path;
   notes.push(`frame: ${home}, found by ${rule}${home === dataset.path ? "" : ` at ${dataset.path}`}`);
-  return { dataset, group, detector };
+  return { dataset, group, detector, ...(grid !== undefined && { grid }) };
 }
 
 function otherBanks(entry: TreeGroup, taken: FrameDataset): FrameDataset[] {

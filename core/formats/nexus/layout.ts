@@ -1,7 +1,9 @@
 import type { StackAxis } from "../../model/frame.ts";
+import type { Hdf5Dataset } from "../hdf5/hdf5-file.ts";
 import { unitFactor } from "../units.ts";
 import { fieldOf } from "./fields.ts";
 import type { FrameDataset } from "./find-frames.ts";
+import type { PixelGrid } from "./pixel-grid.ts";
 import { type Tree, textAttribute } from "./tree.ts";
 
 /** Which dimension of a dataset is what. */
@@ -23,6 +25,7 @@ export interface FrameLayout {
  * name has its length, or the definition says so; else the first is the stack.
  */
 export function frameLayout(tree: Tree, frame: FrameDataset, definition: string | undefined): FrameLayout {
+  if (frame.grid !== undefined) return listLayout(frame.dataset, frame.grid);
   const { shape } = frame.dataset;
   const names = axisNames(frame);
   const kept = shape.flatMap((length, dimension) =>
@@ -49,17 +52,44 @@ export function frameLayout(tree: Tree, frame: FrameDataset, definition: string 
     axis,
     transpose,
     notes,
-    slice(index) {
-      const ranges = shape.map((length) => [0, length] as readonly [number, number]);
-      let rest = index;
-      for (const { dimension, length } of [...stack].reverse()) {
-        const at = rest % length;
-        rest = (rest - at) / length;
-        ranges[dimension] = [at, at + 1];
-      }
-      return ranges;
-    },
+    slice: (index) => sliceOf(shape, stack, index),
   };
+}
+
+/** Pixels in one list, in the order of the grid's rows; the dimensions before it are the stack. */
+function listLayout({ path, shape }: Hdf5Dataset, { rows, columns, from }: PixelGrid): FrameLayout {
+  const stack = shape.slice(0, -1);
+  const frames = stack.reduce((product, length) => product * length, 1);
+  return {
+    width: columns,
+    height: rows,
+    frames,
+    axis: frames === 1 ? { kind: "none" } : { kind: "frame" },
+    transpose: false,
+    notes: [`${path} lists its pixels: ${rows} rows of ${columns}, the shape of ${from}`],
+    slice: (index) =>
+      sliceOf(
+        shape,
+        stack.map((length, dimension) => ({ length, dimension })),
+        index,
+      ),
+  };
+}
+
+/** What to read of `shape` for one index into `stack`, whose last dimension runs fastest. */
+function sliceOf(
+  shape: readonly number[],
+  stack: readonly { readonly length: number; readonly dimension: number }[],
+  index: number,
+): (readonly [number, number])[] {
+  const ranges = shape.map((length) => [0, length] as readonly [number, number]);
+  let rest = index;
+  for (const { dimension, length } of [...stack].reverse()) {
+    const at = rest % length;
+    rest = (rest - at) / length;
+    ranges[dimension] = [at, at + 1];
+  }
+  return ranges;
 }
 
 interface Side {

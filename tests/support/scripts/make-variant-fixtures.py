@@ -157,6 +157,10 @@ def cells():
         case("mask_two", pixel_mask=(np.where(bits == 1, 1, 0).astype("u1"), None),
              pixel_mask_2=(np.where(bits == 256, 256, 0).astype("u2"), None))
         case("mask_frames", stack[:3], pixel_mask=(np.stack([bits * 0, bits, bits * 0]), None))
+        numbers = (np.arange(HEIGHT * WIDTH).reshape(HEIGHT, WIDTH) + 100).astype("i4")
+        case("list", FRAME.reshape(-1), detector_number=(numbers, None), pixel_mask=(bits.reshape(-1), None))
+        case("list_frames", stack.reshape(6, -1), x_pixel_offset=(np.broadcast_to(np.arange(WIDTH) * 5.5, FRAME.shape), "mm"))
+        case("list_without_shape", FRAME.reshape(-1))
         flags = FRAME.astype("i4")
         flags[0, 1], flags[0, 2] = -1, -2
         case("flags", flags)
