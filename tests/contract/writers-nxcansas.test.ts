@@ -3,6 +3,8 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import h5wasm, { Dataset, type File, Group } from "h5wasm/node";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { type QxQyGrid, qxQyGrid } from "../../core/anisotropy/qxqy-grid.ts";
+import { gridTree } from "../../core/report/nxcansas.ts";
 import { buildOutputs } from "../../core/report/outputs.ts";
 import { writeHdf5 } from "../../electron/services/write-hdf5.ts";
 import { type NxdlNode, parseNxdl } from "../support/nxdl.ts";
@@ -19,6 +21,14 @@ const relative = aReduction({
   transmission: { sample: { value: 0.7 } },
 });
 const opened: File[] = [];
+
+async function openGrid(): Promise<{ readonly file: File; readonly grid: QxQyGrid }> {
+  const grid = qxQyGrid(reduction);
+  const place = join(folder, `${opened.length}.h5`);
+  writeFileSync(place, await writeHdf5(gridTree(reduction, grid)));
+  opened.push(new h5wasm.File(place, "r"));
+  return { file: opened.at(-1)!, grid };
+}
 
 async function open(from: typeof reduction, path: string): Promise<File> {
   const built = await buildOutputs(from, ["nxcansas"], { writeHdf5 }, new AbortController().signal);
@@ -96,6 +106,10 @@ describe.skipIf(!hasShared(NXDL))("NXcanSAS against its definition (NXcanSAS.nxd
   it("has all that is asked of a frame", async () => {
     expect(shortfalls(await open(reduction, "maps/frame.h5"), definition)).toEqual([]);
   });
+
+  it("has all that is asked of a grid of Qx and Qy", async () => {
+    expect(shortfalls((await openGrid()).file, definition)).toEqual([]);
+  });
 });
 
 describe("NXcanSAS", () => {
@@ -170,6 +184,25 @@ describe("NXcanSAS", () => {
     const data = file.get("/sasentry01/sasdata01") as Group;
     expect(attribute(data, "I_axes")).toEqual(["Q", "Q"]);
     expect([...(attribute(data, "Q_indices") as Int32Array)]).toEqual([0, 1]);
+  });
+
+  it("gives a grid of Qx and Qy back, with the length of Q that belongs to each cell", async () => {
+    const { file, grid } = await openGrid();
+    const read = (name: string) => values(file, `/sasentry01/sasdata01/${name}`) as Float64Array;
+    expect(read("I")).toEqual(grid.intensity);
+    expect(read("Idev")).toEqual(grid.sigma);
+    const k = (2 * Math.PI) / reduction.geometry.wavelength;
+    const [qx, qy, q] = [read("Qx"), read("Qy"), read("Q")];
+    for (let p = 0; p < q.length; p++) {
+      expect(qx[p]).toBe(grid.qx[p % grid.width]);
+      expect(qy[p]).toBe(grid.qy[Math.floor(p / grid.width)]);
+      // Elastic: |k + Q| = k with k along z, so Qz = -Q^2/(2k), and the three components make up Q.
+      const qz = (-q[p]! * q[p]!) / (2 * k);
+      expect(Math.abs(Math.hypot(qx[p]!, qy[p]!, qz) - q[p]!)).toBeLessThan(1e-12);
+    }
+    expect(Array.from(values(file, "/sasentry01/sasdata01/Mask") as Uint8Array)).toEqual(
+      Array.from(grid.pixels, (pixels) => (pixels === 0 ? 1 : 0)),
+    );
   });
 
   it("uses names that NeXus allows", async () => {
