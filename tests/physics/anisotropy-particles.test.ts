@@ -114,20 +114,36 @@ describe.each(CASES)("oriented %s", (_name, shape, axis) => {
     const mean = ringFrame(counts, shape);
     // What the pixel lattice makes of the pattern belongs to the frame and not to the noise.
     const expected = measured(ringFrame(1e9, shape), true);
-    const pulls: Record<"alignment" | "axis" | "p2" | "b", number[]> = { alignment: [], axis: [], p2: [], b: [] };
+    const pulls: Record<string, number[]> = {
+      alignment: [],
+      axis: [],
+      p2: [],
+      b: [],
+      p2Rods: [],
+      rods: [],
+      pattern: [],
+    };
     for (let k = 0; k < 24; k++) {
       const found = measured(
         mean.map((value) => draw(value)),
         true,
       );
-      pulls.alignment.push((found.alignment - expected.alignment) / found.alignmentSigma);
+      pulls["alignment"]!.push((found.alignment - expected.alignment) / found.alignmentSigma);
       const turn = ((found.axis - expected.axis + 1.5 * Math.PI) % Math.PI) - Math.PI / 2;
-      pulls.axis.push(turn / found.axisSigma);
-      pulls.p2.push((found.p2 - expected.p2) / found.p2Sigma);
+      pulls["axis"]!.push(turn / found.axisSigma);
+      pulls["p2"]!.push((found.p2 - expected.p2) / found.p2Sigma);
+      for (const [name, one, other] of [
+        ["p2Rods", found.p2Rods, expected.p2Rods],
+        ["rods", found.maierSaupe.rods, expected.maierSaupe.rods],
+        ["pattern", found.maierSaupe.pattern, expected.maierSaupe.pattern],
+      ] as const)
+        if (one !== undefined && other !== undefined) pulls[name]!.push((one.value - other.value) / one.sigma);
       const scale = counts / 1e9;
-      pulls.b.push((found.sineSquared!.b - scale * expected.sineSquared!.b) / found.sineSquared!.bSigma);
+      pulls["b"]!.push((found.sineSquared!.b - scale * expected.sineSquared!.b) / found.sineSquared!.bSigma);
     }
     for (const [name, values] of Object.entries(pulls)) {
+      // The law of equatorial rods does not hold for flat ellipsoids: no strength of it, no pull.
+      if (values.length < 24) continue;
       const average = values.reduce((sum, value) => sum + value, 0) / values.length;
       const width = Math.sqrt(values.reduce((sum, value) => sum + (value - average) ** 2, 0) / (values.length - 1));
       expect(Math.abs(average), name).toBeLessThan(0.8);
