@@ -2,6 +2,7 @@ import { CSPProvider } from "@base-ui/react/csp-provider";
 import { Tooltip } from "@base-ui/react/tooltip";
 import { type DragEvent, useCallback, useEffect, useState } from "react";
 import { StopStrip } from "../beam-stop/stop-strip.tsx";
+import { CurvesStrip } from "../curves-question/curves-strip.tsx";
 import { CurvePane } from "../panels/curve-pane.tsx";
 import { FramePane } from "../panels/frame-pane.tsx";
 import { LedgerStrip } from "../panels/ledger-strip.tsx";
@@ -55,6 +56,7 @@ function Window() {
               <QuestionBand />
               <Split left={<FramePane />} right={<CurvePane />} />
               <StopStrip />
+              <CurvesStrip />
             </>
           ) : (
             <>

@@ -6,6 +6,8 @@ import { describeFault } from "../../core/model/result.ts";
 import { type BeamStop, createBeamStop } from "../beam-stop/beam-stop.ts";
 import { type BeamStopStore, createBeamStopStore } from "../beam-stop/beam-stop-store.ts";
 import { StopAssessor } from "../beam-stop/stop-assessor.ts";
+import { CurvesQuestion } from "../curves-question/curves-question.ts";
+import { type CurvesStore, createCurvesStore } from "../curves-question/curves-store.ts";
 import { createDocumentStore, type DocumentStore } from "../state/document-store.ts";
 import { createResultsStore, type ResultsStore } from "../state/results-store.ts";
 import type { FrameViewHandle } from "../view-types.ts";
@@ -29,6 +31,7 @@ export interface Application {
   readonly exporting: Exporting;
   readonly lamp: LampKeeper;
   readonly beamStop: BeamStop;
+  readonly curves: CurvesQuestion;
   /** Gives up what the person waits for; the document stays as it is. */
   cancelWork(): void;
   /** The frame view while it is mounted. */
@@ -52,6 +55,7 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
   const store = createBeamStopStore();
   const loop = new ReductionLoop(document, results, client, delivery, { beamStop: store, assessor });
   const beamStop = createBeamStop({ ...parts, store, assessor, opening, loop });
+  const curves = new CurvesQuestion({ ...parts, store: createCurvesStore() });
   const keeper = new SessionKeeper(host, document, results);
 
   return {
@@ -62,6 +66,7 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
     opening,
     exporting: new Exporting({ ...parts, beamStop: store }),
     beamStop,
+    curves,
     lamp: new LampKeeper(results, client),
     cancelWork: () => {
       client.cancel("export");
@@ -85,6 +90,7 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
       loop.start();
       keeper.start();
       beamStop.start();
+      curves.start();
       return info.ok ? info.value : undefined;
     },
   };
@@ -109,4 +115,8 @@ export function useResults<T>(select: (state: ResultsStore) => T): T {
 
 export function useBeamStop<T>(select: (state: BeamStopStore) => T): T {
   return useStore(useApplication().beamStop.store, select);
+}
+
+export function useCurves<T>(select: (state: CurvesStore) => T): T {
+  return useStore(useApplication().curves.store, select);
 }

@@ -5,11 +5,12 @@ import { CurveFacet, isChartFacet } from "../anisotropy/curve-facet.tsx";
 import { FACET_HINTS, FACET_LABELS, FACETS } from "../anisotropy/facets.ts";
 import { useAnisotropy } from "../anisotropy/use-anisotropy.ts";
 import { fitLines, sectorCurves } from "../anisotropy/view-curves.ts";
-import { useApplication, useDocument, useResults } from "../app/application.ts";
+import { useApplication, useCurves, useDocument, useResults } from "../app/application.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
 import { Pick } from "../app/parts/pick.tsx";
 import { ToggleRow } from "../app/parts/toggle-row.tsx";
 import { CurveView, type CurveViewProbe } from "../curve/curve-view.tsx";
+import { besideCurves, isBeside } from "../curves-question/curve-choices.ts";
 import type { ViewSettings } from "../state/view-settings.ts";
 import type { AxisScale, CurveInterval, CurveTransform, PlottedCurve } from "../view-types.ts";
 import type { FollowView, ReductionView } from "../worker/protocol.ts";
@@ -57,14 +58,17 @@ export function CurvePane() {
   const isSectors = isAnisotropy && view.facet === "sectors";
   const isProfile = isAnisotropy && !isSectors;
   const anisotropy = useAnisotropy();
+  const beside = useCurves((state) => state);
   const axes = isProfile ? view.profileAxes : view.axes;
   const setAxes = (change: Partial<typeof axes>) =>
     show(isProfile ? { profileAxes: { ...axes, ...change } } : { axes: { ...axes, ...change } });
   const curves = useMemo(() => {
     if (isSectors) return sectorCurves(anisotropy);
     const averages = plotted(reduction, view);
+    if (view.question === "curves")
+      return [...averages, ...besideCurves(beside, reduction?.unit ?? "", reduction?.curves.length ?? 0)];
     return isProfile ? [...averages, ...fitLines(anisotropy, averages)] : averages;
-  }, [reduction, view, isSectors, isProfile, anisotropy]);
+  }, [reduction, view, isSectors, isProfile, anisotropy, beside]);
   const pinned = useResults((state) => state.pinned);
 
   // A drag goes past React: the curves of each answer are drawn in the next animation frame.
@@ -141,10 +145,20 @@ export function CurvePane() {
             axes={axes}
             errorBars={view.errorBars}
             interval={interval}
-            onIntervalChange={setInterval}
+            onIntervalChange={(range, phase) => {
+              setInterval(range);
+              if (view.question === "curves" && phase === "end") beside.set({ range });
+            }}
             lamp={isSectors ? undefined : (lampPoint ?? pinned)}
-            onLamp={isSectors ? undefined : (point) => lamp.overPoint(point)}
-            onExplain={isSectors ? undefined : (point) => results.getState().set({ pinned: point })}
+            onLamp={isSectors ? undefined : (point) => lamp.overPoint(isBeside(point?.key) ? undefined : point)}
+            onExplain={
+              isSectors
+                ? undefined
+                : (point) => {
+                    // No pixel of the frame made a point that stands beside our own.
+                    if (!isBeside(point.key)) results.getState().set({ pinned: point });
+                  }
+            }
           />
         )}
       </div>

@@ -11,6 +11,7 @@ import type { StopLimits } from "../../core/plan/assess-stop.ts";
 import type { OutputKind, Plan, PlanAverage, RunReference, RunRole } from "../../core/plan/plan.ts";
 import type { BeamCentre, Measured, StopOutline } from "../../core/plan/reduction.ts";
 import type { AnisotropyView, SeriesSampleView } from "./anisotropy-view.ts";
+import type { FileCurve, ToolAnswer, ToolAsk } from "./curve-bench.ts";
 import type { FileBeingRead } from "./reading-watch.ts";
 
 /** What a file holds, without its pixels. */
@@ -127,6 +128,16 @@ export interface Questions {
   readonly "assess-stop": {
     readonly ask: { readonly plan: Plan; readonly sampleIndex: number; readonly limits: StopLimits };
     readonly answer: BeamStopReport;
+  };
+  /** Every curve of a file that is to be looked at beside our own. */
+  readonly "load-curves": {
+    readonly ask: { readonly name: string; readonly blob: Blob };
+    readonly answer: readonly FileCurve[];
+  };
+  readonly "work-on-curves": {
+    readonly ask: ToolAsk;
+    /** Of the tool that was asked for. */
+    readonly answer: { readonly made: ToolAnswer };
   };
   readonly export: {
     readonly ask: { readonly plan: Plan; readonly sampleIndex: number; readonly outputs: readonly OutputKind[] };

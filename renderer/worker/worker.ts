@@ -1,4 +1,5 @@
 import { failure, type Result, success } from "../../core/model/result.ts";
+import { CurveBench } from "./curve-bench.ts";
 import { FileShelf } from "./file-shelf.ts";
 import { fetchPlugin } from "./hdf5-plugins.ts";
 import { hdf5Opener } from "./open-hdf5.ts";
@@ -20,6 +21,7 @@ const workbench = new Workbench({
   services: { writeHdf5, rasterise },
   version: HALATION_VERSION,
 });
+const curves = new CurveBench({ openHdf5: hdf5Opener(fetchPlugin), writeHdf5, version: HALATION_VERSION });
 const running = new Map<number, AbortController>();
 
 self.onmessage = ({ data }: MessageEvent<ToWorker>) => {
@@ -76,6 +78,12 @@ async function work(
       return workbench.series(question.ask, options);
     case "assess-stop":
       return workbench.assessStop(question.ask, options);
+    case "load-curves":
+      return curves.load(question.ask, signal);
+    case "work-on-curves": {
+      const made = await curves.work(question.ask);
+      return made.ok ? success({ made: made.value }) : made;
+    }
     case "export":
       return workbench.export(question.ask, options);
   }

@@ -1,0 +1,99 @@
+import { cp, mkdtemp, readdir, readFile, rm, writeFile } from "node:fs/promises";
+import { tmpdir } from "node:os";
+import { join, resolve } from "node:path";
+import { expect, type Page, test } from "@playwright/test";
+import { sphereIntensity } from "../../core/curves/sphere.ts";
+import { startWindowHost } from "./support/window-host.ts";
+
+const ROOT = resolve(import.meta.dirname, "../..");
+const PATIENCE = { timeout: 90_000 };
+test.describe.configure({ mode: "serial", timeout: 300_000 });
+
+/** Picks an option of one of the lists of the strip. */
+async function pick(page: Page, label: string, option: string): Promise<void> {
+  await page.locator(".curves-strip").getByRole("combobox", { name: label, exact: true }).click();
+  await page.getByRole("option", { name: option, exact: true }).click();
+}
+
+test("a reference beside the own curve: scaled, merged, saved; a fit over a brushed range; a model", async ({
+  page,
+}) => {
+  const folder = await mkdtemp(join(tmpdir(), "halation-curves-"));
+  await cp(join(ROOT, "samples"), folder, { recursive: true });
+  // The analytic curve of the sample's spheres, three times too high.
+  const model = { radius: 60, sigmaLnR: 0.12, volumeFraction: 0.01, contrast: 2.89e-6 };
+  const rows = Array.from({ length: 80 }, (_, i) => {
+    const q = 0.006 * Math.exp((i / 79) * Math.log(0.2 / 0.006));
+    const intensity = 3 * sphereIntensity(q, model);
+    return `${q},${intensity},${0.01 * intensity + 1e-5}`;
+  });
+  const reference = join(folder, "reference.csv");
+  await writeFile(reference, `Q,I,dI\n${rows.join("\n")}\n`);
+  const host = await startWindowHost([join(folder, "spheres.plan.json")]);
+  const complaints: string[] = [];
+  page.on("pageerror", (error) => complaints.push(error.message));
+  try {
+    await page.setViewportSize({ width: 1280, height: 800 });
+    await page.goto(host.address);
+    await expect(page.locator(".ledger-count")).toBeVisible(PATIENCE);
+    await page.keyboard.press("3");
+    const strip = page.locator(".curves-strip");
+    await expect(strip).toBeVisible(PATIENCE);
+
+    const chooser = page.waitForEvent("filechooser");
+    await strip.getByRole("button", { name: "Load curves" }).click();
+    await (await chooser).setFiles(reference);
+    await expect(strip.locator(".curves-row-name")).toHaveText(["reference.csv"], PATIENCE);
+
+    await strip.getByRole("button", { name: "Scale", exact: true }).click();
+    const words = strip.locator(".curves-result");
+    await expect(words).toContainText("factor", PATIENCE);
+    const factor = Number(/factor ([\d.]+)/.exec((await words.textContent()) ?? "")?.[1]);
+    expect(Math.abs(3 * factor - 1)).toBeLessThan(0.02);
+
+    await strip.getByRole("button", { name: "Merge", exact: true }).click();
+    await expect(words).toContainText("joined", PATIENCE);
+    await strip.getByRole("button", { name: "Save it" }).click();
+    // Files take their names when they are whole.
+    const whole = async () => (await readdir(host.exports).catch(() => [])).filter((name) => name.endsWith(".csv"));
+    await expect.poll(whole, PATIENCE).toEqual([expect.stringMatching(/merged\.csv$/)]);
+    const [saved = ""] = await whole();
+    const lines = (await readFile(join(host.exports, saved), "utf8")).trim().split("\n");
+    expect(lines[0]).toBe("Q,I,dI,dQ,pixels,counts");
+    expect(lines.length).toBeGreaterThan(180);
+
+    await pick(page, "Law", "Guinier");
+    await expect(strip.locator(".curves-facts, .warning-line").first()).toBeVisible(PATIENCE);
+    const plot = page.locator(".curve-plot").first();
+    const box = (await plot.boundingBox())!;
+    await page.mouse.move(box.x + 0.16 * box.width, box.y + 0.5 * box.height);
+    await page.mouse.down();
+    await page.mouse.move(box.x + 0.3 * box.width, box.y + 0.5 * box.height, { steps: 4 });
+    await page.mouse.up();
+    await expect(strip.locator(".residual-chart")).toBeVisible(PATIENCE);
+    await expect(strip.locator(".curves-facts")).toContainText("Rg");
+    await expect
+      .poll(
+        async () => Number(/Rg([\d.]+)/.exec((await strip.locator(".curves-facts").textContent()) ?? "")?.[1]),
+        PATIENCE,
+      )
+      .toBeGreaterThan(40);
+
+    await pick(page, "Model", "Spheres");
+    await expect(strip.getByLabel("Radius")).toHaveValue("60");
+    await strip.getByLabel("Width ln R").fill("0.12");
+    await strip.getByLabel("Width ln R").press("Enter");
+    await page.waitForTimeout(500);
+    const height = await page.evaluate(() => document.documentElement.scrollHeight - window.innerHeight);
+    expect(height).toBeLessThanOrEqual(0);
+    await page.screenshot({ path: test.info().outputPath("curves-1280x800.png") });
+
+    await strip.getByRole("button", { name: "Take reference.csv away" }).click();
+    await expect(strip.locator(".curves-row-name")).toHaveCount(0);
+    expect(complaints).toEqual([]);
+  } finally {
+    await page.goto("about:blank");
+    await host.stop();
+    await rm(folder, { recursive: true, force: true });
+  }
+});
