@@ -28,7 +28,7 @@ const LINES: Readonly<Record<string, (parameters: Parameters) => string | undefi
     return `${hundredths(x, sx)}, ${hundredths(y, sy)} px`;
   },
   deadTime: (p) => number(p["tau_s"], (tau) => `${readable(tau * 1e6)} µs, by ${word(p["per"])}`),
-  blockedBeam: (p) => number(p["scale"], (scale) => `taken off, scaled by ${readable(scale)}`),
+  blockedBeam: (p) => number(p["scale"], (scale) => `taken off, × ${readable(Number(scale.toPrecision(3)))}`),
   normaliseBy: (p) =>
     number(p["monitorCounts"], (counts) => `${inTens(counts)} monitor counts`) ??
     number(p["countTime_s"], (time) => `${readable(time)} s`),
