@@ -1,4 +1,4 @@
-import { mkdtemp, readdir, readFile, rm } from "node:fs/promises";
+import { mkdtemp, readdir, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
@@ -80,6 +80,32 @@ describe("halation anisotropy", () => {
     const [ring] = ran.json()["annuli"] as Annulus[];
     expect(lines[1]).toContain(`rods-shear-300.h5,300,ring,0.02,0.03,${ring!.axis_deg},`);
   });
+
+  it("measures the middle third of Q where the plan has no annulus, and says so", async () => {
+    const plan = join(folder, "bare.plan.json");
+    await writeFile(
+      plan,
+      JSON.stringify({
+        planVersion: 1,
+        runs: { sample: join(SAMPLES, "rods-rest.h5") },
+        beamCentre: { method: "symmetry" },
+        mask: { auto: ["beam-stop"] },
+      }),
+    );
+    const bare = await halation(["anisotropy", plan, "--json"]);
+    expect(bare.error).toBe("");
+    const json = bare.json();
+    expect(json["annulusIsDefault"]).toBe(true);
+    const [middle] = json["annuli"] as { readonly id: string; readonly qMin_1A: number; readonly qMax_1A: number }[];
+    expect(middle!.id).toBe("middle");
+    const spectrum = json["spectrum"] as { readonly qMin_1A: number; readonly qMax_1A: number }[];
+    const [low, high] = [spectrum[0]!.qMin_1A, spectrum.at(-1)!.qMax_1A];
+    // Equal thirds in ln Q.
+    expect(Math.abs(middle!.qMin_1A ** 3 / (low * low * high) - 1)).toBeLessThan(1e-9);
+    expect(Math.abs(middle!.qMax_1A ** 3 / (low * high * high) - 1)).toBeLessThan(1e-9);
+    const text = await halation(["anisotropy", plan]);
+    expect(text.out).toContain("the plan has no annulus");
+  }, 60_000);
 
   it.each([
     [["--field", "north"], "--field"],
