@@ -25,18 +25,33 @@ export interface SeriesSample {
   readonly metadata: RunMetadata;
 }
 
+/** A fault where a source cannot fit a series of `count` samples: found before anything is measured. */
+export function checkSeriesSource(source: SeriesSource, count: number): Result<SeriesSource> {
+  if (source.kind === "typed" && source.values.length !== count)
+    return failure(
+      "inconsistent",
+      `${source.values.length} values were given for a series of ${count} samples: give one for each, in their order`,
+    );
+  if (source.kind === "metadata" && seriesField(source.key) === undefined) {
+    const known = METADATA_FIELDS.filter(({ length }) => length === 1).map(({ fileKey }) => fileKey);
+    return failure("out-of-range", `"${source.key}" is no number of a run: a series can follow ${known.join(", ")}`);
+  }
+  return success(source);
+}
+
+function seriesField(key: string) {
+  return METADATA_FIELDS.find(({ fileKey, length }) => fileKey === key && length === 1);
+}
+
 /** The value of each sample of a series; a fault where the source fits the samples nowhere. */
 export function seriesAxis(samples: readonly SeriesSample[], source: SeriesSource): Result<SeriesAxis> {
+  const checked = checkSeriesSource(source, samples.length);
+  if (!checked.ok) return checked;
   switch (source.kind) {
     case "order":
       return success({ label: "Place in the series", unit: "", values: samples.map((_, i) => i + 1) });
     case "typed": {
       const { label, unit, values } = source;
-      if (values.length !== samples.length)
-        return failure(
-          "inconsistent",
-          `${values.length} values were given for a series of ${samples.length} samples: give one for each, in their order`,
-        );
       return success({ label, unit, values });
     }
     case "metadata":
@@ -61,11 +76,8 @@ export function labelAndUnit(text: string): { readonly label: string; readonly u
 }
 
 function fromMetadata(samples: readonly SeriesSample[], key: string): Result<SeriesAxis> {
-  const field = METADATA_FIELDS.find(({ fileKey, length }) => fileKey === key && length === 1);
-  if (field === undefined) {
-    const known = METADATA_FIELDS.filter(({ length }) => length === 1).map(({ fileKey }) => fileKey);
-    return failure("out-of-range", `"${key}" is no number of a run: a series can follow ${known.join(", ")}`);
-  }
+  const field = seriesField(key);
+  if (field === undefined) throw new RangeError(`no number of a run is called ${key}`);
   return found(field, samples, ({ metadata }) => {
     const value = metadata[field.key]?.value;
     return typeof value === "number" ? value / field.scale : undefined;

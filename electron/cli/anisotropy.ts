@@ -1,6 +1,12 @@
 import { resolve } from "node:path";
 import { anisotropyJson } from "../../core/anisotropy/report-json.ts";
-import { labelAndUnit, type SeriesAxis, type SeriesSource, seriesAxis } from "../../core/anisotropy/series.ts";
+import {
+  checkSeriesSource,
+  labelAndUnit,
+  type SeriesAxis,
+  type SeriesSource,
+  seriesAxis,
+} from "../../core/anisotropy/series.ts";
 import type { RunMetadata } from "../../core/model/metadata.ts";
 import { type Fault, failure, type Result, success } from "../../core/model/result.ts";
 import { type AnisotropyOptions, assessAnisotropy } from "../../core/plan/assess-anisotropy.ts";
@@ -58,6 +64,8 @@ export const anisotropy: Command = {
     if (!source.ok) return source;
     const plan = await readPlanFor(planFile, given.lists.get("sample") ?? []);
     if (!plan.ok) return plan;
+    const fitting = checkSeriesSource(source.value, sampleReferences(plan.value).length);
+    if (!fitting.ok) return { ok: false, fault: { field: sourceOption(source.value), ...fitting.fault } };
     const out = given.values.get("out");
     const force = given.flags.has("force");
     if (out !== undefined) {
@@ -70,7 +78,20 @@ export const anisotropy: Command = {
   },
 };
 
+/** The option that a source was given by. */
+function sourceOption({ kind }: SeriesSource): string {
+  return kind === "typed" ? "--series-values" : "--series-from";
+}
+
+/** Typed values belong to all samples; those of samples that failed are left out. */
+function sourceFor(source: SeriesSource, samples: readonly MeasuredSample[]): SeriesSource {
+  if (source.kind !== "typed") return source;
+  return { ...source, values: samples.flatMap(({ index }) => source.values[index] ?? []) };
+}
+
 interface MeasuredSample extends SeriesEntry {
+  /** Place among all samples of the plan. */
+  readonly index: number;
   readonly metadata: RunMetadata;
   readonly json: Readonly<Record<string, unknown>>;
   readonly text: string;
@@ -112,6 +133,7 @@ async function measureSamples(
     tell(0.7, "measuring");
     const assessment = assessAnisotropy(reduced.value, options);
     samples.push({
+      index: sampleIndex,
       file,
       metadata: reduced.value.metadata,
       report: assessment.report,
@@ -145,7 +167,7 @@ async function answer(
 ): Promise<Result<CommandResult>> {
   const [first] = samples;
   if (first === undefined) throw new TypeError("a plan has at least one sample");
-  const axis = seriesAxis(samples, source);
+  const axis = seriesAxis(samples, sourceFor(source, samples));
   if (!axis.ok) return axis;
   const json = {
     ...first.json,

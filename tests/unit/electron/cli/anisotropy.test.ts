@@ -111,6 +111,8 @@ describe("halation anisotropy", () => {
     [["--field", "north"], "--field"],
     [["--sector", "60"], "--sector"],
     [["--series-values", "1,two"], "--series-values"],
+    [["--series-values", "1,2"], "--series-values"],
+    [["--series-from", "temperature"], "--series-from"],
   ])("refuses %j and names the option", async (options, name) => {
     const refused = await halation(["anisotropy", PLAN, ...options]);
     expect(refused.code).toBe(2);
