@@ -56,9 +56,7 @@ class Hdf5Thread {
     const workerData: Hdf5ThreadData = { port: port2, answers: this.#answers };
     // What the library prints of damaged files is in its answers too.
     this.#worker = new Worker(THREAD_FILE, { workerData, transferList: [port2], stdout: true, stderr: true });
-    this.#worker.stdout.resume();
-    this.#worker.stderr.resume();
-    // An idle thread does not keep the program alive.
+    // An idle thread does not keep the program alive; reading its streams would, so they are left unread.
     this.#worker.unref();
     this.#worker.on("error", () => this.end());
     this.#worker.on("exit", () => this.end());
