@@ -2,9 +2,10 @@ import type { Curve, Profile } from "../model/curve.ts";
 import type { LedgerEntry } from "../model/ledger.ts";
 import { countMasked } from "../model/mask.ts";
 import { planHash } from "../plan/canonical-json.ts";
-import { commonUncertainty } from "../plan/common-uncertainty.ts";
+import { commonSigmas, commonUncertainty } from "../plan/common-uncertainty.ts";
 import type { Measured, Reduction, StopOutline } from "../plan/reduction.ts";
 import { averageColumns } from "./average-table.ts";
+import { jsonText } from "./json.ts";
 import { effectInWords, parameterText, stepName } from "./ledger-words.ts";
 import { readable, withSigma } from "./numbers.ts";
 import type { ReductionFigure } from "./reduction-figures.ts";
@@ -29,7 +30,14 @@ export function reportHtml(reduction: Reduction, figures: readonly ReductionFigu
     section("Figures", `<div class="figures">${figures.map(figureMarkup).join("\n")}</div>`),
     section("What was done", ledgerTable(ledger.steps)),
     section("Inputs", inputsTable(reduction)),
-    section("Curves", averages.map(averageDetails).join("\n") || tag("p", "None was asked for.")),
+    section(
+      "Curves",
+      averages.map((average) => averageDetails(average, reduction)).join("\n") || tag("p", "None was asked for."),
+    ),
+    section(
+      "Plan",
+      `<details>\n${tag("summary", "The plan as it was run")}\n<pre>${escapeXml(jsonText(ledger.plan))}</pre>\n</details>`,
+    ),
   ];
   return [
     "<!DOCTYPE html>",
@@ -167,13 +175,19 @@ function inputsTable({ ledger }: Reduction): string {
 }
 
 /** An average's table, folded away: five digits to read; the files hold all. */
-function averageDetails(average: Curve | Profile): string {
-  const columns = averageColumns(average).filter(({ values }) => values !== undefined);
+function averageDetails(average: Curve | Profile, { estimate }: Reduction): string {
+  const common = commonSigmas(average, estimate);
+  const columns = [
+    ...averageColumns(average),
+    { name: "scatter", unit: average.unit, values: average.scatterSigma },
+    { name: "common", unit: average.unit, values: common },
+  ].filter(({ values }) => values !== undefined);
   const head = columns.map(({ name, unit }) => (unit === "" ? name : `${name} (${unit})`));
   const rows: string[][] = [];
   for (let b = 0; b < average.intensity.length; b++) rows.push(columns.map(({ values }) => shown(values![b]!)));
   const summary = `${average.id}: ${average.kind}, ${rows.length} ${rows.length === 1 ? "point" : "points"}`;
-  return `<details>\n${tag("summary", summary)}\n${table(head, rows, "numbers")}\n</details>`;
+  const meaning = `dI is one standard deviation from counting, "scatter" the same from the scatter between pixels${common === undefined ? "" : `, "common" what moves all points together`}.`;
+  return `<details>\n${tag("summary", summary)}\n${tag("p", meaning)}\n${table(head, rows, "numbers")}\n</details>`;
 }
 
 function shown(value: number): string {

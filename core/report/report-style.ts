@@ -18,6 +18,7 @@ th, td { padding: 4px 16px 4px 0; vertical-align: top; border-bottom: 1px solid 
 .numbers { font-family: "Atkinson Hyperlegible Mono", monospace; font-variant-numeric: tabular-nums; margin-top: 8px; }
 .numbers th, .numbers td { text-align: right; padding: 2px 0 2px 24px; }
 code { font-family: "Atkinson Hyperlegible Mono", monospace; font-size: 11px; }
+pre { margin: 0; font: 12px/1.4 "Atkinson Hyperlegible Mono", monospace; white-space: pre-wrap; overflow-wrap: anywhere; }
 summary { cursor: pointer; padding: 4px 0; }
 ul { margin: 0; padding-left: 20px; }
 @media print { body { background: #FFFFFF; } main { padding: 0; } figure, tr { break-inside: avoid; } }
