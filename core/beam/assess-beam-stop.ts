@@ -8,6 +8,7 @@ import type { BeamStopReport } from "./beam-stop-report.ts";
 import { centreBySymmetry } from "./centre-by-symmetry.ts";
 import { findDirectBeam } from "./centre-of-mass.ts";
 import type { CountFrame } from "./count-frame.ts";
+import { exposedBeam } from "./exposed-beam.ts";
 import { beamFootprint, leakedFraction } from "./footprint.ts";
 import { type LeakTest, leakTest } from "./leak-test.ts";
 import { azimuthDegrees, inPicture } from "./picture-direction.ts";
@@ -68,10 +69,11 @@ export function assessBeamStop(input: BeamStopInput): BeamStopReport {
   const warnings: string[] = [];
   const rates = countRates(frame, input.countTime);
   const first = findStopShadow(frame, { aspect });
+  const exposed = input.directBeam && exposedBeam(frame, input.directBeam);
   if (!first.found)
     return {
       ...nothingKnown(rates, warnings),
-      ...judgeBeamStop({ noShadow: first.reason, ...limitFindings(input, rates) }),
+      ...judgeBeamStop({ noShadow: first.reason, ...(exposed && { exposed }), ...limitFindings(input, rates) }),
     };
   const beam = findBeam(input, first, aspect, warnings);
   const { shadow, leak } = beam === undefined ? { shadow: first } : lookAtRim(frame, first, { beam, aspect });
@@ -81,6 +83,7 @@ export function assessBeamStop(input: BeamStopInput): BeamStopReport {
     ...(place?.margin && { margin: place.margin }),
     ...(beam && { centreDepth: -outlineDistance(shadow.outline, beam.x, beam.y) }),
     ...(leak && { leak }),
+    ...(exposed && { exposed }),
     ...(place && { offset: place.offset }),
     ...limitFindings(input, rates),
   };

@@ -65,6 +65,8 @@ const HALO_ROUGHNESS = 0.25;
 const HALO_ANISOTROPY = 0.5;
 /** How well a few pixels' response is known beside the fit: without it every long run would show a leak. */
 const UNEVEN_RESPONSE = 0.03;
+/** The halo's model is tried on the ring just outside the rim: what it misses there it may miss at the rim. */
+const TRIED_TO = 2 * RIM + 1;
 /** A segment stands out when chance makes one as strong in a thousand frames. */
 export const NOTEWORTHY = 1e-3;
 
@@ -109,7 +111,11 @@ export function leakTest(input: LeakTestInput): LeakTest | undefined {
       roughness: HALO_ROUGHNESS,
       anisotropy: HALO_ANISOTROPY,
     });
-    segments = judgeSegments(input, rim, new LeaveOneOut(model, climb(model, model.start(beam))), excluded);
+    const fitted = climb(model, model.start(beam));
+    const response = Math.sqrt(
+      square(UNEVEN_RESPONSE) + square(misfitBeside(input, isGood, model, fitted.parameters, rim.length)),
+    );
+    segments = judgeSegments(input, rim, new LeaveOneOut(model, fitted), { excluded, response });
     const fresh = segments.filter((s, k) => !excluded.has(k) && globalChance(s.chance, rim.length) < NOTEWORTHY);
     if (fresh.length === 0) break;
     for (const [k, s] of segments.entries()) if (globalChance(s.chance, rim.length) < NOTEWORTHY) excluded.add(k);
@@ -198,7 +204,7 @@ function judgeSegments(
   { frame, level }: LeakTestInput,
   rim: readonly Segment[],
   fit: LeaveOneOut,
-  excluded: ReadonlySet<number>,
+  { excluded, response }: { readonly excluded: ReadonlySet<number>; readonly response: number },
 ): RimSegment[] {
   return rim.map(({ phi, pixels }, k) => {
     const without: RimPixel[] = [];
@@ -215,12 +221,48 @@ function judgeSegments(
       shadowed += level * (1 - open);
     }
     const expected = prediction.sum + shadowed;
-    const expectedSigma = Math.sqrt(prediction.variance + square(UNEVEN_RESPONSE * expected));
+    const expectedSigma = Math.sqrt(prediction.variance + square(response * expected));
     const chance = uncertainPoissonTail(counts, expected, expectedSigma);
     const ratio = expected / square(expectedSigma);
     const significance = liMaSignificance(counts, expected * ratio, 1 / ratio);
     return { phi, pixels: pixels.length, counts, expected, expectedSigma, chance, significance };
   });
+}
+
+/**
+ * How far the halo's model is off just outside the rim, as a part of the expected counts and beyond counting: root mean
+ * square over segments. A strongly anisotropic or structured pattern that the model follows badly is then no leak, while
+ * a leak, which stays at the rim, hides nothing here.
+ */
+function misfitBeside(
+  { frame, outline }: LeakTestInput,
+  isGood: (p: number) => boolean,
+  model: FrameModel,
+  parameters: Float64Array,
+  count: number,
+): number {
+  const counts = new Float64Array(count);
+  const expected = new Float64Array(count);
+  const unused = new Float64Array(model.size);
+  for (let y = 0; y < frame.height; y++) {
+    for (let x = 0; x < frame.width; x++) {
+      const p = y * frame.width + x;
+      const away = outlineDistance(outline, x, y);
+      if (away <= RIM || away > TRIED_TO || !isGood(p)) continue;
+      const turn = atan2(y - outline.y, x - outline.x) / (2 * Math.PI);
+      const k = Math.min(count - 1, Math.floor((turn < 0 ? turn + 1 : turn) * count));
+      counts[k]! += frame.counts[p]!;
+      expected[k]! += model.addExpected(parameters, x, y, { factor: 0, into: unused });
+    }
+  }
+  let sum = 0;
+  let used = 0;
+  for (let k = 0; k < count; k++) {
+    if (!(expected[k]! > 0)) continue;
+    sum += square(counts[k]! / expected[k]! - 1) - 1 / expected[k]!;
+    used++;
+  }
+  return used === 0 ? 0 : Math.sqrt(Math.max(0, sum / used));
 }
 
 /** A halo's fit that can forget some of its pixels. */

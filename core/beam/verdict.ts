@@ -5,6 +5,8 @@ import { type LeakTest, NOTEWORTHY } from "./leak-test.ts";
 export interface Findings {
   /** Why no shadow was found. */
   readonly noShadow?: string;
+  /** Direct beam in the footprint of the direct-beam run: counts, and those that the surroundings explain. */
+  readonly exposed?: { readonly counts: number; readonly expected: number };
   readonly beamMethod?: "direct-beam" | "symmetry" | "given";
   /** Beam's rim to shadow's rim, and its sigma. */
   readonly margin?: { readonly pixels: number; readonly sigma: number; readonly metres?: number };
@@ -31,8 +33,13 @@ const SAFE_PIXELS = 1;
  * - covered: none of these.
  */
 export function judgeBeamStop(findings: Findings): Pick<BeamStopReport, "verdict" | "reason"> {
-  const { noShadow, margin, leak, centreDepth, beamMethod, overLimit } = findings;
+  const { noShadow, exposed, margin, leak, centreDepth, beamMethod, overLimit } = findings;
   const limit = overLimit === undefined ? "" : `; ${overLimit}`;
+  if (exposed !== undefined)
+    return {
+      verdict: "leaking",
+      reason: `Direct beam falls on the detector: ${Math.round(exposed.counts)} counts where its surroundings explain ${Math.round(exposed.expected)}${limit}`,
+    };
   if (noShadow !== undefined) return { verdict: "cannot-tell", reason: `Cannot tell: ${noShadow}${limit}` };
   if (centreDepth !== undefined && centreDepth < 0)
     return {
