@@ -38,16 +38,13 @@ export function PairPart({ choices }: { readonly choices: readonly ChosenCurve[]
           />
         )}
         {other !== undefined && (
-          <>
-            <span className="curves-and">and</span>
-            <Pick
-              label="Second curve"
-              value={other.key}
-              options={options.filter(({ value }) => value !== one?.key)}
-              onPick={(key) => state.set({ other: key })}
-              narrow
-            />
-          </>
+          <Pick
+            label="Second curve"
+            value={other.key}
+            options={options.filter(({ value }) => value !== one?.key)}
+            onPick={(key) => state.set({ other: key })}
+            narrow
+          />
         )}
       </div>
       {other === undefined ? (

@@ -8,6 +8,8 @@ import { commandKeys, runCommand } from "../app/commands.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
 import { faceOf } from "../state/ledger-face.ts";
 import { lastSetting } from "../state/left-out.ts";
+import { CommonPart } from "./common-part.tsx";
+import { StepNeeds } from "./step-needs.tsx";
 
 /** What was done to the counts, step by step, in the order in which it was done. */
 export function LedgerStrip() {
@@ -34,6 +36,7 @@ export function LedgerStrip() {
             {fault === undefined ? "" : "; of the last plan that could be run"}
           </span>
         )}
+        <CommonPart common={ledger?.commonUncertainty} />
         {warnings.length > 0 && <Warnings warnings={warnings} />}
       </div>
       {open &&
@@ -108,6 +111,7 @@ function StepCard({ entry }: { readonly entry: LedgerEntry }) {
                   {warning}
                 </p>
               ))}
+              <StepNeeds entry={entry} />
               <StepSwitch entry={entry} />
             </Popover.Popup>
           </Popover.Positioner>

@@ -88,6 +88,11 @@ test("a reference beside the own curve: scaled, merged, saved; a fit over a brus
     expect(height).toBeLessThanOrEqual(0);
     await page.screenshot({ path: test.info().outputPath("curves-1280x800.png") });
 
+    // The ledger says how well all points are known in common, factor by factor.
+    await page.locator(".common-part").click();
+    await expect(page.locator(".step-details")).toContainText("sample in its cell");
+    await page.keyboard.press("Escape");
+
     await strip.getByRole("button", { name: "Take reference.csv away" }).click();
     await expect(strip.locator(".curves-row-name")).toHaveCount(0);
     expect(complaints).toEqual([]);
