@@ -28,7 +28,7 @@ export function stopReportText(report: BeamStopReport): string {
 type Row = readonly [name: string, value: string];
 
 function rows(report: BeamStopReport): readonly Row[] {
-  const { offset_px, offset_px_sigma, move_mm, leak, hottest, total } = report;
+  const { offset_px, offset_px_sigma, move_mm, leak, leakedFraction, hottest, total } = report;
   return [
     ...stopRows(report.stop),
     ...beamRows(report.beam),
@@ -46,6 +46,7 @@ function rows(report: BeamStopReport): readonly Row[] {
     ["lowest Q now", quantity(report.qMin_1A, null, "1/A")],
     ["lowest Q if centred", quantity(report.qMinCentred_1A, null, "1/A")],
     ["above the halo at rim", leak === null ? "not known" : rimInWords(leak)],
+    ["beam that passes", leakedFraction === null ? "not known" : `${readable(100 * leakedFraction)} % of it`],
     ["hottest pixel", hottest === null ? "not known" : hottestInWords(hottest)],
     ["total", total.rate_1s === null ? `${total.counts} counts` : `${readable(total.rate_1s)} 1/s`],
   ];

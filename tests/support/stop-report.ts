@@ -24,6 +24,7 @@ export function stopReport(change: Partial<BeamStopReport> = {}): BeamStopReport
         { azimuth_deg: 180, pixels: 0, counts: 0, expected: 0, expected_sigma: 0, significance: 0 },
       ],
     },
+    leakedFraction: 0,
     hottest: { x_px: 5, y_px: 6, counts: 100, rate_1s: 10 },
     total: { counts: 20_000, rate_1s: 2000 },
     warnings: [],
