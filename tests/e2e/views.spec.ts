@@ -1,5 +1,6 @@
 import { expect, type Page, test } from "@playwright/test";
 import type { HarnessHandle, HarnessState } from "./harness/harness.tsx";
+import { countDrawing, drawingDuring } from "./support/drawing-counts.ts";
 
 declare global {
   interface Window {
@@ -43,6 +44,7 @@ async function frameBox(page: Page) {
   return box;
 }
 
+const KEPT = { maskStyle: "hatched", seenFromSample: false } as const;
 const SPOT = [3, 17] as const;
 const [WIDTH, HEIGHT] = [33, 21] as const;
 const SPOT_DISPLAY = {
@@ -164,6 +166,35 @@ test.describe("one bright pixel", () => {
     await set(page, { display: { ...SPOT_DISPLAY, maskStyle: "off" } });
     expect(await colourAt(page, at.x, at.y)).toEqual([255, 255, 255, 255]);
   });
+});
+
+test("the counts go to the graphics once: range, scale, palette, view and centre touch only uniforms", async ({
+  page,
+}) => {
+  await countDrawing(page);
+  await openViews(page);
+  const display = { scale: "log", palette: "viridis", range: { low: 1, high: 5000 }, ...KEPT } as const;
+  // A palette's strip of 256 colours comes with its first use and stays.
+  await set(page, { display });
+  const changes: Partial<HarnessState>[] = [
+    { display: { ...display, range: { low: 3, high: 700 } } },
+    { display: { ...display, scale: "linear" } },
+    { display: { ...display, scale: "square-root" } },
+    { display: { ...display, palette: "cividis" } },
+    { display: { ...display, maskStyle: "tinted" } },
+    { centre: { x: 90.5, y: 99.25 } },
+  ];
+  for (const change of changes) {
+    const { uploads } = await drawingDuring(page, () => set(page, change));
+    expect(uploads, JSON.stringify(change)).toBe(0);
+  }
+  const zoomed = await drawingDuring(page, () =>
+    page.evaluate(() => {
+      window.harness.frame().zoomBy(1.5);
+    }),
+  );
+  expect(zoomed.draws).toBeGreaterThan(0);
+  expect(zoomed.uploads).toBe(0);
 });
 
 test.describe("hands on the frame", () => {
