@@ -3,7 +3,10 @@ import { resolve } from "node:path";
 import { failure, type Result, success } from "../../core/model/result.ts";
 import type { RunReference } from "../../core/plan/plan.ts";
 import { checkOutputFolder } from "../services/output-folder.ts";
+import { FileRunSource } from "../services/run-source.ts";
 import { MOST_WORKERS, reduceBatch } from "./batch/batch.ts";
+import { sampleFingerprint } from "./batch/fingerprint.ts";
+import { keptResult } from "./batch/kept-result.ts";
 import { type SampleJob, SampleReducer } from "./batch/sample-reducer.ts";
 import type { Command, CommandContext, CommandResult } from "./command.ts";
 import { planFolder, readPlanFor } from "./plan-file.ts";
@@ -18,7 +21,7 @@ export const reduce: Command = {
     out: { type: "string", placeholder: "DIR", help: "the result folder, made by this command" },
     sample: { type: "string", placeholder: "FILE", isList: true, help: "samples instead of the plan's" },
     force: { type: "boolean", help: "write into a folder that holds other files; they stay" },
-    resume: { type: "boolean", help: "keep results of a batch that would come out the same" },
+    resume: { type: "boolean", help: "keep results that would come out the same" },
     workers: { type: "string", placeholder: "N", help: `samples of a batch at a time (${MOST_WORKERS})` },
   },
   details: [
@@ -45,16 +48,22 @@ export const reduce: Command = {
       force: given.flags.has("force"),
     };
     const { sample } = plan.value.runs;
-    if (!Array.isArray(sample)) return reduceOne(job, context);
-    const options = { resume: given.flags.has("resume"), workers: workers.value };
+    const resume = given.flags.has("resume");
+    if (!Array.isArray(sample)) return reduceOne(job, resume, context);
+    const options = { resume, workers: workers.value };
     return reduceBatch(job, sample as readonly RunReference[], options, context);
   },
 };
 
-async function reduceOne(job: SampleJob, context: CommandContext): Promise<Result<CommandResult>> {
-  const { out, force } = job;
+async function reduceOne(job: SampleJob, resume: boolean, context: CommandContext): Promise<Result<CommandResult>> {
+  const { out, force, plan } = job;
   const free = await checkOutputFolder(out, force);
   if (!free.ok) return free;
+  if (resume) {
+    const madeFrom = await sampleFingerprint(plan, 0, new FileRunSource(job.planFolder), context.signal);
+    const kept = madeFrom === undefined ? undefined : await keptResult(out, madeFrom, context.signal);
+    if (kept !== undefined) return success({ json: { ...kept.summary, out }, text: kept.text });
+  }
   const reduced = await new SampleReducer(job).reduce({ index: 0, folder: "" }, context);
   if (!reduced.ok) return reduced;
   return success({ json: { ...reduced.value.summary, out }, text: reduced.value.text });

@@ -108,6 +108,19 @@ describe("a batch", () => {
     expect(statuses(longer.json())).toEqual(["kept", "kept", "kept", "reduced"]);
   });
 
+  it("makes a result anew whose summary somebody broke, and keeps a single one that is whole", async () => {
+    const out = join(root, "single");
+    const plan = writePlan("single.json", { runs: { sample: "b, second.npy" } });
+    const made = () => statSync(join(out, "curves/radial.csv")).mtimeMs;
+    await halation(["reduce", plan, "--out", out]);
+    const before = made();
+    expect((await halation(["reduce", plan, "--out", out, "--resume"])).out).toContain("kept as it was");
+    expect(made()).toBe(before);
+    writeFileSync(join(out, "summary.json"), "{ not JSON");
+    expect((await halation(["reduce", plan, "--out", out, "--resume"])).code).toBe(0);
+    expect(made()).toBeGreaterThan(before);
+  });
+
   it("does not replace an overview that it did not make", async () => {
     const out = join(root, "foreign");
     mkdirSync(out);
