@@ -4,6 +4,7 @@ import { reducePlan } from "../../../core/plan/execute.ts";
 import { OUTPUT_KINDS, type Plan } from "../../../core/plan/plan.ts";
 import type { Reduction } from "../../../core/plan/reduction.ts";
 import { newReductionCache, type ReductionCache } from "../../../core/plan/reduction-cache.ts";
+import { withSigma } from "../../../core/report/numbers.ts";
 import { buildOutputs } from "../../../core/report/outputs.ts";
 import { type OverviewCurve, overviewCurve } from "../../../core/report/overview.ts";
 import { reductionSummary } from "../../../core/report/summary.ts";
@@ -78,8 +79,6 @@ export class SampleReducer {
 
 function describeForPeople(reduction: Reduction, out: string): string {
   const { x, y, xSigma, ySigma, method } = reduction.beamCentre;
-  const withSigma = (value: number, sigma: number | undefined) =>
-    sigma === undefined ? value.toFixed(2) : `${value.toFixed(2)} ± ${sigma.toFixed(2)}`;
   const averages = [...reduction.curves, ...reduction.profiles].map(
     ({ id, kind, intensity }) => `${id} (${kind}, ${intensity.length} points)`,
   );
