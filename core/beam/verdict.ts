@@ -61,6 +61,11 @@ export function judgeBeamStop(findings: Findings): Pick<BeamStopReport, "verdict
   if (leak === undefined)
     return { verdict: "cannot-tell", reason: `Cannot tell: too few pixels see the rim of the stop${limit}` };
   if (leak.chance < NOTEWORTHY) return { verdict: "marginal", reason: `Beam stop may leak: ${excess(leak)}${limit}` };
+  if (margin !== undefined && margin.pixels < 0)
+    return {
+      verdict: "marginal",
+      reason: `Beam stop may not cover the beam: its rim seems to reach ${length(-margin.pixels, negative(margin.metres))} beyond the shadow, within the uncertainty${limit}`,
+    };
   if (margin !== undefined && margin.pixels < Math.max(SAFE_PIXELS, SAFE_SIGMAS * margin.sigma))
     return {
       verdict: "marginal",

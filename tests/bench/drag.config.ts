@@ -1,6 +1,8 @@
+import { resolve } from "node:path";
 import { defineConfig } from "@playwright/test";
-import { findChromium } from "../../electron/launch/chromium.mjs";
 
+const launcher = resolve(import.meta.dirname, "../../electron/launch/chromium.mjs");
+const { findChromium } = (await import(launcher)) as { findChromium: () => string | undefined };
 const executablePath = findChromium();
 if (executablePath === undefined) throw new Error("this needs Chromium or Chrome");
 

@@ -2,16 +2,21 @@ import { describe, expect, it, vi } from "vitest";
 import type { FromWorker, ToWorker } from "../../../../renderer/worker/protocol.ts";
 import { READING_LIMIT_MS, WorkerClient, type WorkerEvents } from "../../../../renderer/worker/worker-client.ts";
 
+/** What carries an id: questions and their cancelling. */
+type Question = Extract<ToWorker, { readonly id: number }>;
+
 /** Workers that answer when the test says so. */
 function setUp() {
-  const started: { events: WorkerEvents; received: ToWorker[]; ended: boolean }[] = [];
+  const started: { events: WorkerEvents; received: Question[]; ended: boolean }[] = [];
   const restarts: string[] = [];
   const client = new WorkerClient(
     (events) => {
-      const worker = { events, received: [] as ToWorker[], ended: false };
+      const worker = { events, received: [] as Question[], ended: false };
       started.push(worker);
       return {
-        postMessage: (message) => worker.received.push(message),
+        postMessage: (message) => {
+          if ("id" in message) worker.received.push(message);
+        },
         terminate: () => {
           worker.ended = true;
         },
