@@ -2,21 +2,22 @@ import { describe, expect, it, vi } from "vitest";
 import type { FromWorker, ToWorker } from "../../../../renderer/worker/protocol.ts";
 import { READING_LIMIT_MS, WorkerClient, type WorkerEvents } from "../../../../renderer/worker/worker-client.ts";
 
-/** What carries an id: questions and their cancelling. */
-type Question = Extract<ToWorker, { readonly id: number }>;
+/** Of a question or of its cancelling. */
+function idOf(message: ToWorker | undefined): number {
+  if (message === undefined || !("id" in message)) throw new Error("this message asks nothing");
+  return message.id;
+}
 
 /** Workers that answer when the test says so. */
 function setUp() {
-  const started: { events: WorkerEvents; received: Question[]; ended: boolean }[] = [];
+  const started: { events: WorkerEvents; received: ToWorker[]; ended: boolean }[] = [];
   const restarts: string[] = [];
   const client = new WorkerClient(
     (events) => {
-      const worker = { events, received: [] as Question[], ended: false };
+      const worker = { events, received: [] as ToWorker[], ended: false };
       started.push(worker);
       return {
-        postMessage: (message) => {
-          if ("id" in message) worker.received.push(message);
-        },
+        postMessage: (message) => worker.received.push(message),
         terminate: () => {
           worker.ended = true;
         },
@@ -38,8 +39,8 @@ describe("the worker's client", () => {
     const second = client.ask("bin-map", { averageId: "b" });
     const [one, two] = current().received;
     const bins = (n: number) => ({ ok: true, value: { serial: n, bins: new Int32Array() } }) as const;
-    current().events.onMessage({ id: two!.id, kind: "answer", result: bins(2) });
-    current().events.onMessage({ id: one!.id, kind: "answer", result: bins(1) });
+    current().events.onMessage({ id: idOf(two), kind: "answer", result: bins(2) });
+    current().events.onMessage({ id: idOf(one), kind: "answer", result: bins(1) });
     expect(await first).toMatchObject({ value: { serial: 1 } });
     expect(await second).toMatchObject({ value: { serial: 2 } });
   });
@@ -50,10 +51,10 @@ describe("the worker's client", () => {
     const fresh = client.ask("reduce", reduce, { slot: "reduce" });
     expect(await old).toMatchObject({ ok: false, fault: { code: "cancelled" } });
     const [asked, cancel, again] = current().received;
-    expect(cancel).toEqual({ id: asked!.id, kind: "cancel" });
+    expect(cancel).toEqual({ id: idOf(asked), kind: "cancel" });
     // Too late: nobody waits for it.
-    current().events.onMessage(answer(asked!.id));
-    current().events.onMessage(answer(again!.id));
+    current().events.onMessage(answer(idOf(asked)));
+    current().events.onMessage(answer(idOf(again)));
     expect(await fresh).toMatchObject({ ok: true });
   });
 
@@ -61,7 +62,7 @@ describe("the worker's client", () => {
     const { client, current, answer } = setUp();
     const heard: string[] = [];
     const asked = client.ask("reduce", reduce, { onProgress: ({ label }) => heard.push(label) });
-    const { id } = current().received[0]!;
+    const id = idOf(current().received[0]);
     current().events.onMessage({ id, kind: "progress", progress: { label: "reading" } });
     current().events.onMessage(answer(id));
     await asked;
@@ -77,7 +78,7 @@ describe("the worker's client", () => {
     expect(started.map(({ ended }) => ended)).toEqual([true, false]);
     expect(restarts).toEqual(["out of memory"]);
     const next = client.ask("reduce", reduce);
-    current().events.onMessage(answer(current().received[0]!.id));
+    current().events.onMessage(answer(idOf(current().received[0])));
     expect(await next).toMatchObject({ ok: true });
   });
 
@@ -110,7 +111,7 @@ describe("the worker's client", () => {
   it("tells a mistake of ours from a fault of the input", async () => {
     const { client, current } = setUp();
     const asked = client.ask("reduce", reduce);
-    current().events.onMessage({ id: current().received[0]!.id, kind: "bug", message: "lengths differ" });
+    current().events.onMessage({ id: idOf(current().received[0]), kind: "bug", message: "lengths differ" });
     expect(await asked).toMatchObject({
       ok: false,
       fault: { message: expect.stringContaining("mistake in Halation") },
