@@ -1,4 +1,4 @@
-import { withSigma } from "../report/numbers.ts";
+import { withSigma } from "../model/numbers.ts";
 import type { AnisotropyReport, AnnulusAnisotropy, CentreFinding } from "./analyse.ts";
 import { PROOF } from "./proof.ts";
 

@@ -4,13 +4,13 @@ import { fitLine } from "../anisotropy/fit-line.ts";
 import { type MeasurePoint, measurePoints } from "../anisotropy/measure-points.ts";
 import type { SeriesAxis } from "../anisotropy/series.ts";
 import type { Profile } from "../model/curve.ts";
+import { azimuthDegrees } from "../model/numbers.ts";
 import type { Reduction } from "../plan/reduction.ts";
 import type { TabledAnnulus, TabledSample } from "./anisotropy-table.ts";
 import type { AxisSpec } from "./figures/axis.ts";
 import { curveFigure } from "./figures/curve-figure.ts";
 import { frameFigure } from "./figures/frame-figure.ts";
 import { type PointSeries, pointFigure } from "./figures/point-figure.ts";
-import { azimuthDegrees } from "./numbers.ts";
 import type { ReductionFigure } from "./reduction-figures.ts";
 
 const DEGREE = Math.PI / 180;

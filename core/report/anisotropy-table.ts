@@ -1,7 +1,7 @@
 import type { AnisotropyReport, Annulus } from "../anisotropy/analyse.ts";
 import { type AnisotropyMeasures, hasAxis } from "../anisotropy/measures.ts";
 import type { SeriesAxis } from "../anisotropy/series.ts";
-import { shortest } from "./numbers.ts";
+import { shortest } from "../model/numbers.ts";
 
 const DEGREE = Math.PI / 180;
 

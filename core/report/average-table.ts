@@ -1,5 +1,5 @@
 import type { Curve, Profile } from "../model/curve.ts";
-import { azimuthDegrees } from "./numbers.ts";
+import { azimuthDegrees } from "../model/numbers.ts";
 
 /** One column of an average as files show it. */
 export interface AverageColumn {

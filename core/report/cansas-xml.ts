@@ -1,10 +1,10 @@
 import type { Curve } from "../model/curve.ts";
 import type { LedgerEntry } from "../model/ledger.ts";
+import { nineDigits } from "../model/numbers.ts";
 import { hasResolution } from "./average-table.ts";
 import type { CurveOrigin } from "./curve-origin.ts";
 import { cansasIntensityUnit } from "./intensity-unit.ts";
 import { appliedSteps, notAppliedInWords, parameterText, stepName, stepsNotApplied } from "./ledger-words.ts";
-import { nineDigits } from "./numbers.ts";
 import { escapeXml, oneLine } from "./text.ts";
 
 /**

@@ -1,9 +1,9 @@
 import type { Curve, Profile } from "../model/curve.ts";
+import { seventeenDigits } from "../model/numbers.ts";
 import { planHash } from "../plan/canonical-json.ts";
 import { averageColumns, hasResolution, isProfile } from "./average-table.ts";
 import type { CurveOrigin } from "./curve-origin.ts";
 import { appliedSteps, notAppliedInWords, stepName, stepsNotApplied } from "./ledger-words.ts";
-import { seventeenDigits } from "./numbers.ts";
 import { oneLine } from "./text.ts";
 
 /**

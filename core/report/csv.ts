@@ -1,6 +1,6 @@
 import type { Curve, Profile } from "../model/curve.ts";
+import { shortest } from "../model/numbers.ts";
 import { averageColumns } from "./average-table.ts";
-import { shortest } from "./numbers.ts";
 
 /**
  * An average as comma-separated values (RFC 4180, with LF): a line of column names, then one line a bin, each number the

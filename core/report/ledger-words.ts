@@ -1,5 +1,5 @@
 import type { LedgerEntry } from "../model/ledger.ts";
-import { readable } from "./numbers.ts";
+import { readable } from "../model/numbers.ts";
 import { oneLine } from "./text.ts";
 
 /** Steps of the ledger in words; a step that isn't listed is shown by its key. */

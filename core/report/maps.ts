@@ -1,6 +1,6 @@
+import { azimuthDegrees } from "../model/numbers.ts";
 import type { Reduction } from "../plan/reduction.ts";
 import { npyBytes } from "./npy.ts";
-import { azimuthDegrees } from "./numbers.ts";
 import type { OutputFile } from "./output-file.ts";
 
 /** The maps of a reduction in the frame's stored order; phi in degrees, because a file shows it. */

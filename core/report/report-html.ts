@@ -1,13 +1,13 @@
 import type { Curve, Profile } from "../model/curve.ts";
 import type { LedgerEntry } from "../model/ledger.ts";
 import { countMasked } from "../model/mask.ts";
+import { readable, withSigma } from "../model/numbers.ts";
 import { planHash } from "../plan/canonical-json.ts";
 import { commonSigmas, commonUncertainty } from "../plan/common-uncertainty.ts";
 import type { Measured, Reduction, StopOutline } from "../plan/reduction.ts";
 import { averageColumns } from "./average-table.ts";
 import { jsonText } from "./json.ts";
 import { effectInWords, parameterText, stepName } from "./ledger-words.ts";
-import { readable, withSigma } from "./numbers.ts";
 import type { ReductionFigure } from "./reduction-figures.ts";
 import { REPORT_STYLE } from "./report-style.ts";
 import { outputNotes } from "./summary.ts";

@@ -2,11 +2,11 @@ import type { Curve, Profile } from "../model/curve.ts";
 import { countMasked } from "../model/mask.ts";
 import type { MetadataField, RunMetadata } from "../model/metadata.ts";
 import { METADATA_FIELDS } from "../model/metadata.ts";
+import { azimuthDegrees, orNull } from "../model/numbers.ts";
 import { planHash } from "../plan/canonical-json.ts";
 import type { Measured, Reduction, StopOutline } from "../plan/reduction.ts";
 import { hasResolution, isProfile } from "./average-table.ts";
 import { stepsNotApplied } from "./ledger-words.ts";
-import { azimuthDegrees, orNull } from "./numbers.ts";
 import { commonSummary, pointUncertainties } from "./uncertainty-summary.ts";
 
 /**

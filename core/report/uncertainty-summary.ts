@@ -1,9 +1,9 @@
 import { countLimits } from "../averaging/count-limits.ts";
 import type { Curve, Profile } from "../model/curve.ts";
 import type { Estimate } from "../model/estimate.ts";
+import { azimuthDegrees, orNull } from "../model/numbers.ts";
 import { commonSigmas, commonUncertainty } from "../plan/common-uncertainty.ts";
 import { isProfile } from "./average-table.ts";
-import { azimuthDegrees, orNull } from "./numbers.ts";
 
 /** The part that all points share, which `dI` of the curves does not hold. */
 export function commonSummary(estimate: Estimate): Readonly<Record<string, unknown>> {

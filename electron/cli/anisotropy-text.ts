@@ -2,9 +2,9 @@ import type { AnnulusAnisotropy, CentreFinding } from "../../core/anisotropy/ana
 import { hasAxis } from "../../core/anisotropy/measures.ts";
 import type { SeriesAxis } from "../../core/anisotropy/series.ts";
 import { anisotropyVerdict } from "../../core/anisotropy/verdict.ts";
+import { readable, withSigma } from "../../core/model/numbers.ts";
 import type { AnisotropyAssessment, Sectors } from "../../core/plan/assess-anisotropy.ts";
 import type { SeriesEntry } from "../../core/report/anisotropy-outputs.ts";
-import { readable, withSigma } from "../../core/report/numbers.ts";
 
 const DEGREE = Math.PI / 180;
 const HEAD = ["", "Q / (1/Å)", "axis / °", "alignment", "P2", "chance if isotropic"];

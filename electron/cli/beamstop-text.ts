@@ -1,6 +1,6 @@
 import type { BeamStopReport } from "../../core/beam/beam-stop-report.ts";
+import { readable, withSigma } from "../../core/model/numbers.ts";
 import { STOP_CAUTION } from "../../core/plan/assess-stop.ts";
-import { readable, withSigma } from "../../core/report/numbers.ts";
 
 const NAME_COLUMN = 24;
 

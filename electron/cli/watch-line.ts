@@ -1,6 +1,6 @@
 import type { BeamStopReport, BeamStopVerdict } from "../../core/beam/beam-stop-report.ts";
+import { readable } from "../../core/model/numbers.ts";
 import type { Fault } from "../../core/model/result.ts";
-import { readable } from "../../core/report/numbers.ts";
 import type { LogLine } from "../services/watch-journal.ts";
 
 /** A line of `watch.jsonl`. A quantity that can't be given is null; `_sigma`: one standard deviation. */

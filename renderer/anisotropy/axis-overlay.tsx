@@ -1,6 +1,6 @@
 import "./anisotropy.css";
 import type { ReactElement } from "react";
-import { withSigma } from "../../core/report/numbers.ts";
+import { withSigma } from "../../core/model/numbers.ts";
 import { directionOfPhi, pointOfDirection, twoThetaOfQ } from "../frame/bank-optics.ts";
 import { type Stage, toScreen } from "../frame/stage.ts";
 import { useStage } from "../frame/stage-context.ts";

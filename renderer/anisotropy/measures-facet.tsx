@@ -1,5 +1,5 @@
 import { MEANINGS, type Meaning } from "../../core/anisotropy/meanings.ts";
-import { readable } from "../../core/report/numbers.ts";
+import { readable } from "../../core/model/numbers.ts";
 import { Quantity } from "../app/parts/quantity.tsx";
 import type { AnisotropyView, AnnulusAnswer, PlainMeasures } from "../worker/anisotropy-view.ts";
 

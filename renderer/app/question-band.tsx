@@ -1,5 +1,5 @@
 import type { ReactNode } from "react";
-import { readable } from "../../core/report/numbers.ts";
+import { readable } from "../../core/model/numbers.ts";
 import { StopBand } from "../beam-stop/stop-band.tsx";
 import type { ReductionView } from "../worker/protocol.ts";
 import { useApplication, useDocument, useResults } from "./application.ts";

@@ -1,7 +1,7 @@
 import type { ReactNode } from "react";
 import type { BeamStopReport } from "../../core/beam/beam-stop-report.ts";
+import { withSigma } from "../../core/model/numbers.ts";
 import { STOP_CAUTION } from "../../core/plan/assess-stop.ts";
-import { withSigma } from "../../core/report/numbers.ts";
 import { useResults } from "../app/application.ts";
 import { Quantity } from "../app/parts/quantity.tsx";
 import { VerdictRing } from "../app/verdict-ring.tsx";

@@ -1,7 +1,7 @@
 import { scaleLinear } from "d3-scale";
 import { type MouseEvent, useMemo, useRef } from "react";
 import type { BeamStopVerdict } from "../../core/beam/beam-stop-report.ts";
-import { readable } from "../../core/report/numbers.ts";
+import { readable } from "../../core/model/numbers.ts";
 import { useSize } from "../interaction/use-size.ts";
 import { seriesRange, type TrendPoint, type TrendSeries } from "./trend.ts";
 import { verdictWord } from "./verdict-change.ts";

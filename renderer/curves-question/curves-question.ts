@@ -1,8 +1,8 @@
 import type { StoreApi } from "zustand/vanilla";
 import type { HostContract } from "../../core/host-contract.ts";
+import { withSigma } from "../../core/model/numbers.ts";
 import { describeFault, type Fault, type Result } from "../../core/model/result.ts";
 import { CURVE_FORMATS, type CurveFormat, type DerivedCurve } from "../../core/report/derived-curve.ts";
-import { withSigma } from "../../core/report/numbers.ts";
 import type { FileDelivery } from "../app/file-delivery.ts";
 import { pickInPage } from "../app/pick-in-page.ts";
 import { saveFiles } from "../app/save-files.ts";

@@ -1,7 +1,7 @@
 import "./readout.css";
 import { type ReactElement, useMemo } from "react";
 import { MASK_REASON_LABELS, maskReasons } from "../../core/model/mask.ts";
-import { azimuthDegrees, readable } from "../../core/report/numbers.ts";
+import { azimuthDegrees, readable } from "../../core/model/numbers.ts";
 import type { FrameReadoutProps } from "../view-types.ts";
 import { bankOptics, opticsAt } from "./bank-optics.ts";
 import { pixelAt } from "./display-transform.ts";

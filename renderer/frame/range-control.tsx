@@ -1,6 +1,6 @@
 import "./range-control.css";
 import { type KeyboardEvent, type PointerEvent, type ReactElement, useEffect, useMemo, useRef } from "react";
-import { readable } from "../../core/report/numbers.ts";
+import { readable } from "../../core/model/numbers.ts";
 import { followDrag } from "../interaction/pointer-drag.ts";
 import { useDraft } from "../interaction/use-draft.ts";
 import { useSize } from "../interaction/use-size.ts";

@@ -1,6 +1,6 @@
+import { readable } from "../../core/model/numbers.ts";
 import { beamCentreOf } from "../../core/plan/defaults.ts";
 import { type PlanBeamCentre, RUN_ROLES } from "../../core/plan/plan.ts";
-import { readable } from "../../core/report/numbers.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { NumberBox } from "../app/parts/number-box.tsx";
 import { Pick } from "../app/parts/pick.tsx";

@@ -1,6 +1,6 @@
 import { Popover } from "@base-ui/react/popover";
 import type { CommonUncertainty } from "../../core/model/ledger.ts";
-import { readable, withSigma } from "../../core/report/numbers.ts";
+import { readable, withSigma } from "../../core/model/numbers.ts";
 
 /** The uncertainty that all points share, which no error bar shows; its factors on demand. */
 export function CommonPart({ common }: { readonly common: CommonUncertainty | undefined }) {

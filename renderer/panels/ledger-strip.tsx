@@ -1,8 +1,8 @@
 import { Popover } from "@base-ui/react/popover";
 import { ChevronDown, ChevronUp } from "lucide-react";
 import type { LedgerEntry } from "../../core/model/ledger.ts";
+import { readable } from "../../core/model/numbers.ts";
 import { effectInWords, parameterText, stepName } from "../../core/report/ledger-words.ts";
-import { readable } from "../../core/report/numbers.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { commandKeys, runCommand } from "../app/commands.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";

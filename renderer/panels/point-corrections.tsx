@@ -1,8 +1,8 @@
 import { Popover } from "@base-ui/react/popover";
 import type { Curve, Profile } from "../../core/model/curve.ts";
 import type { LedgerEntry } from "../../core/model/ledger.ts";
+import { readable } from "../../core/model/numbers.ts";
 import { stepName } from "../../core/report/ledger-words.ts";
-import { readable } from "../../core/report/numbers.ts";
 
 export interface CorrectionEffect {
   readonly name: string;

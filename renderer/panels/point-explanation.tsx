@@ -1,5 +1,5 @@
 import type { Curve, Profile } from "../../core/model/curve.ts";
-import { azimuthDegrees, readable, withSigma } from "../../core/report/numbers.ts";
+import { azimuthDegrees, readable, withSigma } from "../../core/model/numbers.ts";
 
 /** What one point of an average is made of, and the two ways to know its uncertainty. */
 export function PointExplanation({ average, index }: { readonly average: Curve | Profile; readonly index: number }) {

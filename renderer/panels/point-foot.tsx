@@ -1,6 +1,6 @@
 import { X } from "lucide-react";
 import type { LedgerEntry } from "../../core/model/ledger.ts";
-import { readable } from "../../core/report/numbers.ts";
+import { readable } from "../../core/model/numbers.ts";
 import { useApplication, useResults } from "../app/application.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
 import type { CurveInterval, PlottedCurve } from "../view-types.ts";

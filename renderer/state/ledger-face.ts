@@ -1,6 +1,6 @@
 import type { LedgerEntry } from "../../core/model/ledger.ts";
+import { readable, withSigma } from "../../core/model/numbers.ts";
 import { effectInWords, stepName } from "../../core/report/ledger-words.ts";
-import { readable, withSigma } from "../../core/report/numbers.ts";
 
 /** What a step of the ledger shows of itself: the number that matters, with its unit; the rest is in its details. */
 export interface LedgerFace {

@@ -1,5 +1,5 @@
 import { scaleLinear } from "d3-scale";
-import { decadeOf } from "../numbers.ts";
+import { decadeOf } from "../../model/numbers.ts";
 
 /** What an axis shows. In `label` and `unit`, "^2" is raised. */
 export interface AxisSpec {

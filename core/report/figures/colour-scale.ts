@@ -1,5 +1,5 @@
 import { interpolateCividis, interpolatePuOr } from "d3-scale-chromatic";
-import { steadyFloor } from "../numbers.ts";
+import { steadyFloor } from "../../model/numbers.ts";
 
 const STEPS = 256;
 

@@ -1,6 +1,6 @@
 import type { Geometry } from "../../model/geometry.ts";
+import { readable } from "../../model/numbers.ts";
 import type { StopOutline } from "../../plan/reduction.ts";
-import { readable } from "../numbers.ts";
 import { INK } from "./palette.ts";
 import { type Picture, pictureCoordinates } from "./picture.ts";
 import { type QRing, qRings } from "./q-rings.ts";

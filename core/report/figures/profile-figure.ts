@@ -1,5 +1,5 @@
 import type { IntensityUnit, Profile } from "../../model/curve.ts";
-import { azimuthDegrees } from "../numbers.ts";
+import { azimuthDegrees } from "../../model/numbers.ts";
 import type { AxisSpec } from "./axis.ts";
 import { type PointSeries, pointFigure } from "./point-figure.ts";
 

@@ -1,10 +1,10 @@
 import { join } from "node:path";
+import { withSigma } from "../../../core/model/numbers.ts";
 import { type Result, success } from "../../../core/model/result.ts";
 import { reducePlan } from "../../../core/plan/execute.ts";
 import { OUTPUT_KINDS, type Plan } from "../../../core/plan/plan.ts";
 import type { Reduction } from "../../../core/plan/reduction.ts";
 import { newReductionCache, type ReductionCache } from "../../../core/plan/reduction-cache.ts";
-import { withSigma } from "../../../core/report/numbers.ts";
 import { buildOutputs } from "../../../core/report/outputs.ts";
 import { type OverviewCurve, overviewCurve } from "../../../core/report/overview.ts";
 import { reductionSummary } from "../../../core/report/summary.ts";

@@ -1,6 +1,6 @@
 import { fitGuinier, fitPorod, type QuickLookFit } from "../../../core/curves/quick-look.ts";
+import { withSigma } from "../../../core/model/numbers.ts";
 import { failure, type Result, success } from "../../../core/model/result.ts";
-import { withSigma } from "../../../core/report/numbers.ts";
 import type { Command, CommandResult } from "../command.ts";
 import { type NamedCurve, RANGE_OPTIONS, rangeOption, readCurve } from "./read-curve.ts";
 

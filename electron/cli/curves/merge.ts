@@ -1,7 +1,7 @@
 import { resolve } from "node:path";
 import { mergeMany } from "../../../core/curves/merge-many.ts";
+import { withSigma } from "../../../core/model/numbers.ts";
 import { failure, type Result, success } from "../../../core/model/result.ts";
-import { withSigma } from "../../../core/report/numbers.ts";
 import type { Command } from "../command.ts";
 import { type NamedCurve, RANGE_OPTIONS, rangeOption, readCurve } from "./read-curve.ts";
 import { checkCurveFile, writeCurve } from "./write-curve.ts";

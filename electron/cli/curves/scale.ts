@@ -1,6 +1,6 @@
 import { fitStandard } from "../../../core/corrections/standard.ts";
+import { withSigma } from "../../../core/model/numbers.ts";
 import { failure, success } from "../../../core/model/result.ts";
-import { withSigma } from "../../../core/report/numbers.ts";
 import type { Command } from "../command.ts";
 import { RANGE_OPTIONS, rangeOption, readCurve } from "./read-curve.ts";
 

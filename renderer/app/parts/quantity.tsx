@@ -1,4 +1,4 @@
-import { withSigma } from "../../../core/report/numbers.ts";
+import { withSigma } from "../../../core/model/numbers.ts";
 
 /** A number with its sigma and its unit in the muted colour; never more digits than the sigma supports. */
 export function Quantity({

@@ -10,7 +10,7 @@ import {
   shortest,
   steadyFloor,
   withSigma,
-} from "../../../core/report/numbers.ts";
+} from "../../../core/model/numbers.ts";
 
 describe("numbers in files", () => {
   it("read back as the same double, shortest and with 17 digits", () => {

@@ -1,3 +1,5 @@
+import { ln } from "./steady-math.ts";
+
 /** Shortest decimal that reads back as the same double; empty for a value that isn't known (NaN, infinite). */
 export function shortest(value: number): string {
   if (!Number.isFinite(value)) return "";
@@ -30,12 +32,12 @@ export function azimuthDegrees(phi: number): number {
   return wrapped >= 0 && wrapped < 360 ? wrapped : 0;
 }
 
-/** A part in 10^9: far above what engines differ by in a logarithm (its last bit), far below what an eye sees. */
+/** A part in 10^9: far above a logarithm's rounding, far below what an eye sees. */
 const NUDGE = 1e-9;
 
 /** The power of ten that a number > 0 begins with: 2 for 100 to 999, the same in every engine. */
 export function decadeOf(value: number): number {
-  return steadyFloor(Math.log10(value));
+  return steadyFloor(ln(value) / Math.LN10);
 }
 
 /** The whole number at or below `value`, in which a value that misses a whole number by its last bits counts as that. */
