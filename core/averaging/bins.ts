@@ -1,15 +1,9 @@
+import type { PlanBins } from "../model/plan.ts";
 import { failure, type Result, success } from "../model/result.ts";
 import { exp, ln } from "../model/steady-math.ts";
 
 /** How bins are asked for, in the plan's own words. Q in 1/angstrom; what is left out comes from the pixels. */
-export type BinChoice =
-  | {
-      readonly spacing: "linear" | "log";
-      readonly count?: number | undefined;
-      readonly qMin?: number | undefined;
-      readonly qMax?: number | undefined;
-    }
-  | { readonly spacing: "edges"; readonly edges: readonly number[] };
+export type BinChoice = PlanBins;
 
 /** What the pixels in use offer, 1/angstrom. */
 export interface PixelRange {

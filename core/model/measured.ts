@@ -1,3 +1,5 @@
+import { cos, sin } from "./steady-math.ts";
+
 /** A value with one standard deviation; undefined where none can be given. */
 export interface Measured {
   readonly value: number;
@@ -40,3 +42,21 @@ export type StopOutline =
       readonly heightSigma?: number;
       readonly turnSigma?: number;
     };
+
+/** Corners of a rectangular outline, in array coordinates, one after the other around it. */
+export function stopCorners(
+  stop: Extract<StopOutline, { readonly shape: "rectangle" }>,
+): { readonly x: number; readonly y: number }[] {
+  const [c, s] = [cos(stop.turn), sin(stop.turn)];
+  const signs = [
+    [-1, -1],
+    [1, -1],
+    [1, 1],
+    [-1, 1],
+  ] as const;
+  return signs.map(([i, j]) => {
+    const u = (i * stop.width) / 2;
+    const v = (j * stop.height) / 2;
+    return { x: stop.x + u * c - v * s, y: stop.y + u * s + v * c };
+  });
+}

@@ -14,6 +14,7 @@ import {
   spectrumFigures,
 } from "./anisotropy-figures.ts";
 import { columnsCsv, seriesCsv, spectrumCsv, type TabledSample } from "./anisotropy-table.ts";
+import { figureFiles } from "./figure-files.ts";
 import { npyBytes } from "./npy.ts";
 import { gridTree } from "./nxcansas.ts";
 import type { OutputFile } from "./output-file.ts";
@@ -22,9 +23,6 @@ import type { ReductionFigure } from "./reduction-figures.ts";
 import { utf8 } from "./text.ts";
 
 const DEGREE = Math.PI / 180;
-/** Pixels a point: some 290 an inch at the printed size. */
-const PNG_SCALE = 4;
-
 /** What the command and the window say of one sample: the contract's annuli and spectrum, and more beside them. */
 export function assessmentJson(
   assessment: AnisotropyAssessment,
@@ -108,7 +106,7 @@ export async function assessmentFiles(
     { path: "residual-odd.npy", bytes: npyBytes(residual.odd, reduction.geometry) },
     ...gridFiles(grid),
     { path: "qxqy.h5", bytes: await writeHdf5(gridTree(reduction, grid)) },
-    ...(await drawn(figures, services, signal)),
+    ...(await figureFiles(figures, services, signal)),
   ];
 }
 
@@ -122,7 +120,7 @@ export async function seriesFiles(
   const samples: TabledSample[] = entries.map(({ file, report }) => ({ file, annuli: report.annuli }));
   return [
     { path: "series.csv", bytes: utf8(seriesCsv(samples, axis)) },
-    ...(await drawn(seriesFigures(samples, axis, title), services, signal)),
+    ...(await figureFiles(seriesFigures(samples, axis, title), services, signal)),
   ];
 }
 
@@ -140,19 +138,4 @@ function gridFiles(grid: QxQyGrid): OutputFile[] {
     { path: "qxqy-qx.npy", bytes: npyBytes(grid.qx, { width, height: 1 }) },
     { path: "qxqy-qy.npy", bytes: npyBytes(grid.qy, { width: height, height: 1 }) },
   ];
-}
-
-async function drawn(
-  figures: readonly ReductionFigure[],
-  { rasterise }: OutputServices,
-  signal: AbortSignal,
-): Promise<OutputFile[]> {
-  if (rasterise === undefined) throw new TypeError("figures need the service rasterise");
-  const files: OutputFile[] = [];
-  for (const { name, svg } of figures) {
-    signal.throwIfAborted();
-    files.push({ path: `figures/${name}.svg`, bytes: utf8(svg) });
-    files.push({ path: `figures/${name}.png`, bytes: await rasterise(svg, PNG_SCALE) });
-  }
-  return files;
 }

@@ -5,12 +5,13 @@ import type { Reduction } from "../plan/reduction.ts";
 import { cansasXml } from "./cansas-xml.ts";
 import { averageText } from "./columns.ts";
 import { averageCsv } from "./csv.ts";
+import { figureFiles } from "./figure-files.ts";
 import { jsonBytes } from "./json.ts";
 import { mapFiles } from "./maps.ts";
 import { curveTree, frameTree } from "./nxcansas.ts";
 import type { OutputFile } from "./output-file.ts";
 import type { OutputServices } from "./output-services.ts";
-import { type ReductionFigure, reductionFigures } from "./reduction-figures.ts";
+import { reductionFigures } from "./reduction-figures.ts";
 import { reportHtml } from "./report-html.ts";
 import { outputNotes, reductionSummary } from "./summary.ts";
 import { utf8 } from "./text.ts";
@@ -71,24 +72,6 @@ async function nexusFiles(reduction: Reduction, services: OutputServices, signal
   }
   signal.throwIfAborted();
   files.push({ path: "maps/frame.h5", bytes: await writeHdf5(frameTree(reduction)) });
-  return files;
-}
-
-/** Pixels a point: some 290 an inch at the printed size. */
-const PNG_SCALE = 4;
-
-async function figureFiles(
-  figures: readonly ReductionFigure[],
-  { rasterise }: OutputServices,
-  signal: AbortSignal,
-): Promise<OutputFile[]> {
-  if (rasterise === undefined) throw new TypeError("figures need the service rasterise");
-  const files: OutputFile[] = [];
-  for (const { name, svg } of figures) {
-    signal.throwIfAborted();
-    files.push({ path: `figures/${name}.svg`, bytes: utf8(svg) });
-    files.push({ path: `figures/${name}.png`, bytes: await rasterise(svg, PNG_SCALE) });
-  }
   return files;
 }
 

@@ -1,5 +1,6 @@
 import type { Curve } from "../model/curve.ts";
 import type { Reduction } from "../plan/reduction.ts";
+import { PNG_SCALE } from "./figure-files.ts";
 import { curveFigure } from "./figures/curve-figure.ts";
 import { jsonBytes } from "./json.ts";
 import { stepName } from "./ledger-words.ts";
@@ -52,8 +53,6 @@ export async function overviewFiles(
   files.push({ path: "overview.png", bytes: await rasterise(svg, PNG_SCALE) });
   return files;
 }
-
-const PNG_SCALE = 4;
 
 type Cell = string | number | null;
 

@@ -1,5 +1,5 @@
 import type { ReactElement } from "react";
-import type { StopOutline } from "../../core/plan/reduction.ts";
+import { type StopOutline, stopCorners } from "../../core/model/measured.ts";
 import type { ArrayPoint } from "../view-types.ts";
 import { circlePoints } from "./shape-path.ts";
 import { pathOf } from "./stage.ts";
@@ -20,17 +20,5 @@ export function StopOverlay({ stop }: { readonly stop: StopOutline }): ReactElem
 /** The outline's corners, or points along it. */
 export function stopPoints(stop: StopOutline): ArrayPoint[] {
   if (stop.shape === "circle") return circlePoints(stop, stop.radius);
-  const cos = Math.cos(stop.turn);
-  const sin = Math.sin(stop.turn);
-  const corners = [
-    [-1, -1],
-    [1, -1],
-    [1, 1],
-    [-1, 1],
-  ] as const;
-  return corners.map(([i, j]) => {
-    const u = (i * stop.width) / 2;
-    const v = (j * stop.height) / 2;
-    return { x: stop.x + u * cos - v * sin, y: stop.y + u * sin + v * cos };
-  });
+  return stopCorners(stop);
 }

@@ -43,6 +43,16 @@ it("every reader has a sample here", () => {
   expect(READERS.map(({ id }) => id).sort()).toEqual(Object.keys(SAMPLES).sort());
 });
 
+// A text matrix without its last rows is a smaller matrix: nothing in it says how many there should be.
+describe.each(READERS.filter(({ id }) => id !== "text"))("$id", (reader) => {
+  it("answers half a file and one without its last byte with a fault", async () => {
+    const bytes = fixtureBytes(SAMPLES[reader.id]!);
+    expect(await readAll(reader.id, bytes.slice(0, bytes.length >> 1))).toBe("fault");
+    // The last byte of an HDF5 file may be free space, but its header knows the size of the file.
+    if (reader.id !== "cbf") expect(await readAll(reader.id, bytes.slice(0, -1))).toBe("fault");
+  });
+});
+
 describe.each(READERS)("$id", (reader) => {
   const sample = () => fixtureBytes(SAMPLES[reader.id]!);
 
@@ -64,14 +74,6 @@ describe.each(READERS)("$id", (reader) => {
 
   it.each([0, 1, 9])("answers a file cut at %i bytes with a fault", async (length) => {
     expect(await readAll(reader.id, sample().slice(0, length))).toBe("fault");
-  });
-
-  // A text matrix without its last rows is a smaller matrix: nothing in it says how many there should be.
-  it.skipIf(reader.id === "text")("answers half a file and one without its last byte with a fault", async () => {
-    const bytes = sample();
-    expect(await readAll(reader.id, bytes.slice(0, bytes.length >> 1))).toBe("fault");
-    // The last byte of an HDF5 file may be free space, but its header knows the size of the file.
-    if (reader.id !== "cbf") expect(await readAll(reader.id, bytes.slice(0, -1))).toBe("fault");
   });
 
   it("stops when it is told to", async () => {

@@ -1,6 +1,6 @@
 import type { Geometry } from "../../model/geometry.ts";
+import { type StopOutline, stopCorners } from "../../model/measured.ts";
 import { readable } from "../../model/numbers.ts";
-import type { StopOutline } from "../../plan/reduction.ts";
 import { INK } from "./palette.ts";
 import { type Picture, pictureCoordinates } from "./picture.ts";
 import { type QRing, qRings } from "./q-rings.ts";
@@ -106,16 +106,5 @@ function stopOutline(stop: StopOutline): readonly Point[] {
       return { x: stop.x + stop.radius * Math.cos(angle), y: stop.y + stop.radius * Math.sin(angle) };
     });
   }
-  const [cos, sin] = [Math.cos(stop.turn), Math.sin(stop.turn)];
-  const corners = [
-    [-1, -1],
-    [1, -1],
-    [1, 1],
-    [-1, 1],
-  ] as const;
-  return corners.map(([a, b]) => {
-    const along = (a * stop.width) / 2;
-    const up = (b * stop.height) / 2;
-    return { x: stop.x + along * cos - up * sin, y: stop.y + along * sin + up * cos };
-  });
+  return stopCorners(stop);
 }
