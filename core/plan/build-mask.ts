@@ -12,6 +12,12 @@ import type { StopOutline } from "./reduction.ts";
 /** Runs whose pixels enter the signal: a pixel that one of them lacks is lacking in the result. */
 const MASKING_ROLES = ["sample", "emptyCell", "blockedBeam"] as const;
 
+/**
+ * Fewer dark pixels beside the stop are chance. They are named, not masked: leaving out pixels because they counted little
+ * would pull the average up.
+ */
+const LEAST_ARM = 5;
+
 export interface BuiltMask extends MaskInputs {
   readonly beamStop?: StopOutline;
 }
@@ -63,6 +69,10 @@ export function buildMask(plan: Plan, inputs: Inputs, metadata: RunMetadata): Bu
       addMask(bits, beamStopMask(shadow.outline, shadow.penumbra.value, width, height));
       parameters["beamStop"] = outlineInWords(shadow.outline);
       parameters["penumbra_px"] = shadow.penumbra.value;
+      if (shadow.attached.length >= LEAST_ARM)
+        warnings.push(
+          `${shadow.attached.length} pixels beside the beam stop are far darker than the scattering around them, as behind an arm or wires: mask them with a shape`,
+        );
     } else warnings.push(`no beam stop is masked: ${shadow.reason}`);
   }
   const kinds = auto.flatMap((kind) => (kind === "beam-stop" ? [] : [kind]));
