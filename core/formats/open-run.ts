@@ -1,5 +1,5 @@
 import type { Run } from "../model/frame.ts";
-import { failure, type Result } from "../model/result.ts";
+import { type Fault, failure, type Result } from "../model/result.ts";
 import { LIMITS } from "./limits.ts";
 import type { ByteSource, FormatReader, ReadChoice, ReadContext } from "./reader.ts";
 import { READERS } from "./readers.ts";
@@ -25,7 +25,8 @@ async function openAt(source: ByteSource, context: ReadContext, depth: number): 
     const reader = readerFor(READERS, head, source) ?? (await userBlockReader(source));
     if (reader === undefined) return failure("unsupported", unknownFormat(source.name, head), { file: source.name });
     const openInner = (inner: ByteSource, choice: ReadChoice) => openAt(inner, { ...context, choice }, depth + 1);
-    return reader.open(source, { ...context, openInner });
+    const run = await reader.open(source, { ...context, openInner });
+    return run.ok || reader.id !== "text" ? run : namedOtherwise(source.name, run.fault);
   });
 }
 
@@ -78,6 +79,22 @@ const EXTENSIONS: Readonly<Record<string, string>> = {
   cbf: "CBF",
 };
 
+/** What the end of a name says of the content. */
+function claimOf(name: string): { readonly extension: string; readonly format: string } | undefined {
+  const extension = /\.([a-z0-9]+)$/i.exec(name)?.[1]?.toLowerCase() ?? "";
+  const format = EXTENSIONS[extension];
+  return format === undefined ? undefined : { extension, format };
+}
+
+/** Text that is no frame either, in a file whose name promises more: the name is what the person looks at. */
+function namedOtherwise(name: string, fault: Fault): { readonly ok: false; readonly fault: Fault } {
+  const claim = claimOf(name);
+  if (claim === undefined) return { ok: false, fault };
+  const asText = fault.message.startsWith(`${name}: `) ? fault.message.slice(name.length + 2) : fault.message;
+  const message = `${name} is named .${claim.extension} but holds text, not ${claim.format}; as text: ${asText}`;
+  return { ok: false, fault: { ...fault, message } };
+}
+
 /** Bytes shown of a file that nothing recognises. */
 const SHOWN = 8;
 
@@ -85,9 +102,8 @@ export function unknownFormat(name: string, head: Uint8Array): string {
   const hex = Array.from(head.subarray(0, SHOWN), (byte) => byte.toString(16).padStart(2, "0")).join(" ");
   if (head[0] === 0x0e && head[1] === 0x03 && head[2] === 0x13 && head[3] === 0x01)
     return `${name} is HDF4, which is not supported: convert it to HDF5`;
-  const extension = /\.([a-z0-9]+)$/i.exec(name)?.[1]?.toLowerCase() ?? "";
-  const expected = EXTENSIONS[extension];
-  if (expected !== undefined)
-    return `${name} is named .${extension} but does not start like ${expected} or any other format that is read here (it starts with ${hex})`;
+  const claim = claimOf(name);
+  if (claim !== undefined)
+    return `${name} is named .${claim.extension} but does not start like ${claim.format} or any other format that is read here (it starts with ${hex})`;
   return `${name} is of no format that is read here (it starts with ${hex})`;
 }

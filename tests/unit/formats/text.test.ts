@@ -88,4 +88,10 @@ describe("a text matrix as a frame", () => {
     expect(await fault("just words\nand more\n")).toContain("not a row of numbers");
     expect(await fault("   \n  ")).toContain("no numbers found");
   });
+
+  it("says what a name promised that the content does not keep", async () => {
+    expect(messageOf(await openBytes("no.h5", bytes("hello\n")))).toBe(
+      "no.h5 is named .h5 but holds text, not HDF5; as text: no numbers found",
+    );
+  });
 });
