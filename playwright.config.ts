@@ -1,5 +1,6 @@
 import { defineConfig } from "@playwright/test";
 import { findChromium } from "./electron/launch/chromium.mjs";
+import { HARNESS_ADDRESS } from "./tests/e2e/harness/address.ts";
 
 const executablePath = findChromium();
 if (executablePath === undefined)
@@ -25,7 +26,7 @@ export default defineConfig({
     command:
       "npx vite build --config tests/e2e/harness/vite.config.ts --logLevel warn && " +
       "npx vite preview --config tests/e2e/harness/vite.config.ts",
-    url: "http://127.0.0.1:4179",
+    url: HARNESS_ADDRESS,
     timeout: 120_000,
   },
 });

@@ -1,5 +1,6 @@
 import react from "@vitejs/plugin-react";
 import { defineConfig } from "vite";
+import { HARNESS_PORT } from "./address.ts";
 
 // The policy that both hosts send. Vite's own development scripts would break it, so the tests serve a build.
 const HEADERS = {
@@ -14,5 +15,5 @@ export default defineConfig({
   root: import.meta.dirname,
   plugins: [react()],
   build: { outDir: "../../../dist/harness", emptyOutDir: true, target: "chrome120", assetsInlineLimit: 0 },
-  preview: { headers: HEADERS, port: 4179, strictPort: true, host: "127.0.0.1" },
+  preview: { headers: HEADERS, port: HARNESS_PORT, strictPort: true, host: "127.0.0.1" },
 });

@@ -1,4 +1,5 @@
 import { expect, type Page } from "@playwright/test";
+import { HARNESS_ADDRESS } from "../harness/address.ts";
 import type { HarnessHandle, HarnessState } from "../harness/harness.tsx";
 
 // The page that shows the two views alone, with a made-up frame, and the hands that tests need on it.
@@ -9,15 +10,13 @@ declare global {
   }
 }
 
-const ADDRESS = "http://127.0.0.1:4179";
-
 export async function openViews(page: Page, change: Partial<HarnessState> = {}): Promise<void> {
   const complaints: string[] = [];
   page.on("pageerror", (error) => complaints.push(error.message));
   page.on("console", (message) => {
     if (message.type() === "error") complaints.push(message.text());
   });
-  await page.goto(ADDRESS);
+  await page.goto(HARNESS_ADDRESS);
   await page.waitForFunction(() => window.harness?.frame()?.surface() !== undefined);
   await set(page, change);
   expect(complaints).toEqual([]);
