@@ -31,6 +31,18 @@ const variant = (entry: string, rest: Omit<Cell, "file"> = {}): Cell => ({
   choice: { entry },
   ...rest,
 });
+/** Events add up to the known frame modulo 10. */
+const events = (entry: string, rest: Omit<Cell, "file"> = {}): Cell => ({
+  file: "events.h5",
+  choice: { entry },
+  rows: 8,
+  change: (count) => count % 10,
+  ...rest,
+});
+const warns = (expected: RegExp) => async (run: Run) => {
+  const read = unwrap(await run.banks[0]!.readFrame(0, neverAborted));
+  expect([...run.warnings, ...read.warnings].join("\n")).toMatch(expected);
+};
 const cell = (entry: string, rest: Omit<Cell, "file"> = {}): Cell => ({ file: "cells.h5", choice: { entry }, ...rest });
 const shape = (expected: object) => (run: Run) => expect(run.banks[0]).toMatchObject(expected);
 /** Columns are physical y: the picture is turned on the screen, counts stay as stored. */
@@ -166,6 +178,41 @@ const TABLE: Readonly<Record<string, Readonly<Record<string, Cell>>>> = {
   scaling: {
     "factor and offset": { file: "scaled.h5", onlyCheck: true, check: shape({ counting: false }) },
     "a list of factors": { file: "scaled-by-list.h5", refused: /not one finite number/ },
+  },
+  events: {
+    "ids of 32 bits, signed": events("i4"),
+    "ids of 32 bits": events("u4"),
+    "ids of 64 bits, signed": events("i8"),
+    "ids of 64 bits": events("u8"),
+    "gaps in the numbering": events("gaps"),
+    "inside the detector": events("inside", { check: shape({ name: "rear", path: expect.stringContaining("rear/") }) }),
+    "pixels in a list": events("list"),
+    "pixels in a list without a shape": events("list_without_shape", {
+      refused: /no x_pixel_offset or y_pixel_offset/,
+    }),
+    "tubes in packs": events("tubes"),
+    "ids of no pixel": events("unknown", { check: warns(/4 of 1\d\d\d events belong to no pixel of .*rear/) }),
+    "no id of a pixel": events("all_unknown", { refused: /no event belongs to a pixel of .*rear/ }),
+    "an event_index that can't be": events("wrong_index", { check: warns(/event_index\[0\] is 5; the first pulse/) }),
+    "no detector_number": events("no_numbers", { refused: /no detector_number/ }),
+    "no event": events("none", { change: () => 0, check: warns(/holds no event/) }),
+    "times of flight": events("flight", {
+      frame: 1,
+      check: shape({
+        frames: 3,
+        axis: { kind: "time", unit: "s", values: Float64Array.of(0.001, 0.002, 0.004, 0.008) },
+      }),
+    }),
+    "beside a frame, which is taken": events("beside_a_frame", {
+      check: (run) => expect(run.notes.join()).toContain('rear_events holds events: count them with dataset "'),
+    }),
+    "beside a frame, asked for": events("beside_a_frame", {
+      choice: { dataset: "/beside_a_frame/rear_events" },
+      check: shape({ path: "/beside_a_frame/rear_events" }),
+    }),
+    "of a monitor": events("monitor", { check: (run) => expect(run.notes.join()).not.toContain("holds events") }),
+    "more than 10^7": { file: "many-events.h5", rows: 8, change: (count) => (count % 10) * 9000 },
+    "more than the file could hold": { file: "claimed-events.h5", refused: /declares 4398046511104 bytes of events/ },
   },
   TIFF: {
     ...Object.fromEntries(

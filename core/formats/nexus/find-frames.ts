@@ -2,6 +2,7 @@ import { failure, type Result, success } from "../../model/result.ts";
 import { isNumericType } from "../hdf5/decode-values.ts";
 import type { Hdf5Dataset } from "../hdf5/hdf5-file.ts";
 import type { ReadChoice } from "../reader.ts";
+import { type EventList, eventLists } from "./event-lists.ts";
 import { type PixelGrid, pixelGrid } from "./pixel-grid.ts";
 import { groupsBelow, hasClass, isSet, type Tree, type TreeGroup, textAttribute } from "./tree.ts";
 
@@ -18,7 +19,9 @@ export interface FrameDataset {
 export interface FoundFrames {
   readonly entry: TreeGroup;
   /** The chosen one first, then the other detectors of the entry. */
-  readonly frames: readonly [FrameDataset, ...FrameDataset[]];
+  readonly frames: readonly FrameDataset[];
+  /** Lists of events to be counted; only where there are no frames. */
+  readonly events: readonly EventList[];
   readonly isNexus: boolean;
   readonly notes: readonly string[];
 }
@@ -36,7 +39,8 @@ export function isImage(dataset: Hdf5Dataset): boolean {
 /**
  * Finds the dataset that is the frame, and the other banks of its entry. The rules in their order: `@default` and
  * `@signal` (NeXus manual, data rules, version 3); a field with attribute signal = 1 in an NXdata, then in an
- * NXdetector (version 2); the data field of an NXdetector; the only numeric dataset that has the shape of an image.
+ * NXdetector (version 2); the data field of an NXdetector; the events of NXevent_data; the only numeric dataset that has
+ * the shape of an image.
  */
 export function findFrames(tree: Tree, choice: ReadChoice): Result<FoundFrames> {
   const notes: string[] = [];
@@ -47,13 +51,16 @@ export function findFrames(tree: Tree, choice: ReadChoice): Result<FoundFrames> 
   if (!candidates.ok) return candidates;
   for (const entry of candidates.value) {
     const taken = byDefault(entry, notes) ?? bySignal(entry, notes) ?? byDetector(entry, notes);
-    if (taken === undefined) continue;
+    const events = eventLists(entry);
+    if (taken === undefined && events.length === 0) continue;
     if (entries.length > 1)
       notes.push(
         `entry ${entry.path} taken of ${entries.map(({ path }) => path).join(", ")}; choose another with "entry"`,
       );
-    const others = otherBanks(entry, taken);
-    return success({ entry, frames: [taken, ...others], isNexus, notes });
+    if (taken === undefined) return success({ entry, frames: [], events, isNexus, notes });
+    for (const path of new Set(events.map(({ group }) => group.path)))
+      notes.push(`${path} holds events: count them with dataset "${path}"`);
+    return success({ entry, frames: [taken, ...otherBanks(entry, taken)], events: [], isNexus, notes });
   }
   return byShape(tree, candidates.value[0] ?? tree.root, isNexus, notes);
 }
@@ -62,6 +69,13 @@ function chosenDataset(tree: Tree, path: string, isNexus: boolean): Result<Found
   const absolute = path.startsWith("/") ? path : `/${path}`;
   const node = tree.file.node(absolute);
   if (!node.ok) return node;
+  const asked = `${absolute}, as asked for`;
+  const list = tree.groups.find(({ address }) => address === node.value.address);
+  if (list?.nxClass === "NXevent_data") {
+    const entry = ancestor(list, hasClass("NXentry", "NXsubentry")) ?? tree.root;
+    const events = eventLists(entry).filter(({ group }) => group === list);
+    return success({ entry, frames: [], events, isNexus, notes: [`events: ${asked}`] });
+  }
   if (node.value.kind !== "dataset" || !isImage(node.value))
     return failure("inconsistent", `${absolute} is not a numeric dataset of rank 2 or more${candidateText(tree)}`, {
       file: tree.file.name,
@@ -73,7 +87,7 @@ function chosenDataset(tree: Tree, path: string, isNexus: boolean): Result<Found
     tree.groups.find(({ path: p }) => p === parentPath) ?? tree.groups.find((g) => holds(g, dataset)) ?? tree.root;
   const entry = ancestor(group, hasClass("NXentry", "NXsubentry")) ?? tree.root;
   const frame = { dataset, group, detector: detectorOf(entry, dataset, group) };
-  return success({ entry, frames: [frame], isNexus, notes: [`frame: ${absolute}, as asked for`] });
+  return success({ entry, frames: [frame], events: [], isNexus, notes: [`frame: ${asked}`] });
 }
 
 /** The entries to look into, the best first. */
@@ -216,6 +230,7 @@ function byShape(tree: Tree, entry: TreeGroup, isNexus: boolean, notes: string[]
   return success({
     entry: home,
     frames: [frame],
+    events: [],
     isNexus,
     notes: [...notes, `frame: ${dataset.path}, found as ${rule}`],
   });

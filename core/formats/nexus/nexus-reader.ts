@@ -7,10 +7,12 @@ import { checkFrameSize, expansionLimit } from "../limits.ts";
 import { makeFrame } from "../make-frame.ts";
 import type { FormatReader, ReadChoice } from "../reader.ts";
 import { detectorMask } from "./detector-mask.ts";
+import { openEventBank } from "./event-bank.ts";
 import { textField } from "./fields.ts";
 import { type FrameDataset, findFrames, homePath } from "./find-frames.ts";
 import { frameLayout, hasForeignOrder } from "./layout.ts";
 import { collectMetadata, type FoundMetadata } from "./metadata.ts";
+import type { BankContext, OpenedBank } from "./opened-bank.ts";
 import { readScaling, scaled } from "./scaling.ts";
 import { readTree, type Tree, type TreeGroup, textAttribute } from "./tree.ts";
 
@@ -46,13 +48,18 @@ async function openNexus(file: Hdf5File, fileSize: number, choice: ReadChoice): 
     const cut = tree.value.notes.find((note) => /nested deeper than|only the first|leads to another file/.test(note));
     return cut === undefined ? found : failure(code, `${message}; ${cut}`, place);
   }
-  const { entry, frames, isNexus, notes } = found.value;
+  const { entry, frames, events, isNexus, notes } = found.value;
+  const context = { choice, fileSize };
+  const openings = [
+    ...frames.map((frame) => () => openBank(tree.value, entry, frame, context)),
+    ...events.map((list) => () => openEventBank(tree.value, entry, list, context)),
+  ];
   const banks: Bank[] = [];
   const parts: FoundMetadata[] = [];
   const warnings: string[] = [];
   const bankNotes: string[] = [];
-  for (const frame of frames) {
-    const bank = await openBank(tree.value, entry, frame, { choice, fileSize });
+  for (const open of openings) {
+    const bank = await open();
     if (!bank.ok) {
       if (banks.length === 0) return bank;
       warnings.push(`bank left out: ${bank.fault.message}`);
@@ -76,17 +83,11 @@ async function openNexus(file: Hdf5File, fileSize: number, choice: ReadChoice): 
   });
 }
 
-interface OpenedBank {
-  readonly bank: Bank;
-  readonly metadata: FoundMetadata;
-  readonly notes: readonly string[];
-}
-
 async function openBank(
   tree: Tree,
   entry: TreeGroup,
   frame: FrameDataset,
-  { choice, fileSize }: { readonly choice: ReadChoice; readonly fileSize: number },
+  { choice, fileSize }: BankContext,
 ): Promise<Result<OpenedBank>> {
   const { dataset, detector } = frame;
   const path = detector === undefined ? dataset.path : homePath(detector, dataset);

@@ -15,7 +15,8 @@ const PIXEL_FIELDS = ["detector_number", "x_pixel_offset", "y_pixel_offset"];
 
 /**
  * Rows and columns of a dataset whose last dimension lists all pixels of a detector, by a field of rank 2 with as many
- * values. Undefined where the dataset has rows and columns of its own.
+ * values, else by offsets along both axes whose lengths multiply to it (x runs fastest then). Undefined where the dataset
+ * has rows and columns of its own.
  */
 export function pixelGrid(
   { shape, type }: Hdf5Dataset,
@@ -30,5 +31,16 @@ export function pixelGrid(
       if (field?.shape.length === 2 && rows > 1 && columns > 1 && rows * columns === last)
         return { rows, columns, from: field.path };
     }
+  for (const home of homes) {
+    const x = home?.datasets.get("x_pixel_offset");
+    const y = home?.datasets.get("y_pixel_offset");
+    const [columns, rows] = [lengthOf(x), lengthOf(y)];
+    if (columns > 1 && rows > 1 && rows * columns === last) return { rows, columns, from: `${y!.path} and ${x!.path}` };
+  }
   return undefined;
+}
+
+/** Values of a field with one along an axis; 0 for any other. */
+function lengthOf(field: Hdf5Dataset | undefined): number {
+  return field?.shape.length === 1 ? field.shape[0]! : 0;
 }
