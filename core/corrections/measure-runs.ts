@@ -70,10 +70,7 @@ function measureSensitivity(
     }
   const { factors, expected, warnings } = evenDetector(context, run);
   const smooth = settings.flood?.smooth_px ?? CORRECTION_DEFAULTS.floodSmooth_px;
-  const sensitivity = sensitivityFromFlood(
-    { width, height, net, variance, mask: own, ...(expected && { expected }) },
-    smooth,
-  );
+  const sensitivity = sensitivityFromFlood({ width, height, net, variance, mask: own, expected }, smooth);
   if (sensitivity.goodPixels === 0)
     return failure("inconsistent", `${run.file} has no counts: it can't serve as a flood`, {
       file: run.file,
@@ -89,7 +86,7 @@ function measureSensitivity(
 }
 
 interface EvenDetector {
-  readonly expected?: Float64Array;
+  readonly expected: Float64Array;
   /** By the plan's keys. */
   readonly factors: readonly string[];
   readonly warnings: readonly string[];
@@ -98,11 +95,13 @@ interface EvenDetector {
 /** What an even detector would count of a flood, pixel by pixel: the very factors that the data get. */
 function evenDetector({ settings, maps }: CorrectionContext, { geometry, metadata, file }: RunInputs): EvenDetector {
   const method = settings.solidAngle ?? CORRECTION_DEFAULTS.solidAngle;
-  // With the solid angle left in the data it must stay in the flood: both or neither.
-  if (method === "none") return { factors: [], warnings: [] };
-  const expected = maps.solidAngle(geometry, method).slice();
   const cosTwoTheta = maps.cosTwoTheta(geometry);
-  const factors = ["solidAngle"];
+  // With the solid angle left in the data it must stay in the flood: both or neither. The same holds for each factor by itself.
+  const hasSolidAngle = method !== "none";
+  const expected = hasSolidAngle
+    ? maps.solidAngle(geometry, method).slice()
+    : new Float64Array(cosTwoTheta.length).fill(1);
+  const factors = hasSolidAngle ? ["solidAngle"] : [];
   const warnings: string[] = [];
   const multiply = (key: string, map: Float64Array): void => {
     factors.push(key);

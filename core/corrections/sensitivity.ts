@@ -28,8 +28,8 @@ export interface FloodCounts {
   readonly variance: Float64Array;
   /** 0: take part in the mean. */
   readonly mask: Uint16Array;
-  /** What an even detector would count, up to a constant: solid angle, slanted path, absorption with angle. Absent: 1. */
-  readonly expected?: Float64Array;
+  /** What an even detector would count, up to a constant: solid angle, slanted path, absorption with angle. */
+  readonly expected: Float64Array;
 }
 
 /** An efficiency further from the median than this belongs to a shadow or a broken pixel. Common practice, no source. */
@@ -53,7 +53,7 @@ export function sensitivityFromFlood(flood: FloodCounts, smooth: number): Sensit
   const good = new Uint8Array(size);
   for (let p = 0; p < size; p++) {
     if (mask[p] !== 0 || !(net[p]! > 0)) continue;
-    const by = expected === undefined ? 1 : expected[p]!;
+    const by = expected[p]!;
     eta[p] = net[p]! / by;
     etaVariance[p] = variance[p]! / (by * by);
     good[p] = 1;

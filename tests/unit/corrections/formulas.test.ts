@@ -95,7 +95,10 @@ describe("the sensitivity from a flood", () => {
     net[0] = 150;
     net[1] = 3500;
     net[2] = -4;
-    const found = sensitivityFromFlood({ width, height: 8, net, variance: net, mask: new Uint16Array(64) }, 0);
+    const found = sensitivityFromFlood(
+      { width, height: 8, net, variance: net, mask: new Uint16Array(64), expected: new Float64Array(64).fill(1) },
+      0,
+    );
     expect(found.outOfRange).toBe(11);
     expect([...found.mask].filter((bits) => bits === MASK_REASONS.flood).length).toBe(11);
     expect(found.eta.every(Number.isFinite) && found.relativeVariance.every(Number.isFinite)).toBe(true);
@@ -127,7 +130,14 @@ describe("the sensitivity from a flood", () => {
       for (let i = 0; i < n; i++) {
         const net = Float64Array.from({ length: size }, () => draw(400));
         const { eta, relativeVariance } = sensitivityFromFlood(
-          { width: 9, height: 9, net, variance: net, mask: new Uint16Array(size) },
+          {
+            width: 9,
+            height: 9,
+            net,
+            variance: net,
+            mask: new Uint16Array(size),
+            expected: new Float64Array(size).fill(1),
+          },
           smooth,
         );
         pull2 += (eta[40]! - 1) ** 2 / relativeVariance[40]!;
