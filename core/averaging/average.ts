@@ -21,7 +21,7 @@ export interface BinAverages extends BinnedColumns {
  * the sums. Unbiased at any count level, unlike weights by 1/N (Mighell 1999, Astrophys. J. 518, 380).
  * - A frame that counted nothing in a bin enters with the variance of one count there, and the bin is flagged.
  * - Variance of each frame's own coefficients is squared after they were combined: a frame enters once.
- * - `normRelativeVariance` adds I^2 sum(W^2 r) / sum(W)^2.
+ * - `normSumRelativeVariance`, or else `normRelativeVariance`, adds I^2 sum(W^2 r) / sum(W)^2.
  * - chi2 compares pixels with what the bin's sums lead to expect, in numerator and denominator; for raw counts it is
  *   sum((C - I W)^2 / (I W)) / (n - 1).
  * Masked pixels, pixels in no bin and bins without any norm enter nothing.
@@ -95,7 +95,7 @@ function binOrSpare({ mask }: Estimate, { index, count }: BinMap): Int32Array {
 }
 
 function sumWeights(
-  { norm, normRelativeVariance }: Estimate,
+  { norm, normRelativeVariance: ofPixels, normSumRelativeVariance: relative = ofPixels }: Estimate,
   where: Int32Array,
   count: number,
   { q, resolution }: AverageOptions,
@@ -112,10 +112,10 @@ function sumWeights(
     sums.pixels[b]!++;
     sums.norm[b]! += norm[p]!;
   }
-  if (normRelativeVariance)
+  if (relative)
     for (let p = 0; p < where.length; p++) {
       const w = norm[p]!;
-      sums.normVariance[where[p]!]! += w * w * normRelativeVariance[p]!;
+      sums.normVariance[where[p]!]! += w * w * relative[p]!;
     }
   if (q) for (let p = 0; p < where.length; p++) sums.q[where[p]!]! += norm[p]! * q[p]!;
   if (q && resolution)

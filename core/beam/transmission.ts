@@ -19,6 +19,8 @@ export interface BeamCounts {
   readonly sharedVariance: number;
   /** Variance that the scatter of the sensitivity map brings; the same for all beams on the same pixels. */
   readonly sensitivityVariance: number;
+  /** Net counts of pixels whose sensitivity is not known and was taken as the mean. */
+  readonly unknownSensitivity: number;
   /** Monitor counts or seconds. */
   readonly normalisation: number;
   /** 1/M for a monitor, 0 for a time. */
@@ -33,7 +35,7 @@ export interface BeamCounts {
 
 export type BeamSum = Pick<
   BeamCounts,
-  "net" | "ownVariance" | "sharedVariance" | "sensitivityVariance" | "pixels" | "maskedPixels"
+  "net" | "ownVariance" | "sharedVariance" | "sensitivityVariance" | "unknownSensitivity" | "pixels" | "maskedPixels"
 >;
 
 /**
@@ -42,8 +44,17 @@ export type BeamSum = Pick<
  * @returns a fault where a pixel of the beam is saturated, or where no net counts remain
  */
 export function sumBeam(estimate: Estimate, circle: BeamCircle, own: string): Result<BeamSum> {
-  const { width, height, mask, norm, terms, normRelativeVariance } = estimate;
-  const sums = { net: 0, ownVariance: 0, sharedVariance: 0, sensitivityVariance: 0, pixels: 0, maskedPixels: 0 };
+  const { width, height, mask, norm, terms, unknownNorm } = estimate;
+  const sensitivity = estimate.normSumRelativeVariance ?? estimate.normRelativeVariance;
+  const sums = {
+    net: 0,
+    ownVariance: 0,
+    sharedVariance: 0,
+    sensitivityVariance: 0,
+    unknownSensitivity: 0,
+    pixels: 0,
+    maskedPixels: 0,
+  };
   const { x: cx, y: cy, radius } = circle;
   for (let y = Math.max(0, Math.ceil(cy - radius)); y <= Math.min(height - 1, cy + radius); y++)
     for (let x = Math.max(0, Math.ceil(cx - radius)); x <= Math.min(width - 1, cx + radius); x++) {
@@ -65,8 +76,12 @@ export function sumBeam(estimate: Estimate, circle: BeamCircle, own: string): Re
         else sums.sharedVariance += a * a * variance[p]!;
       }
       sums.net += signal;
-      sums.sensitivityVariance += signal * signal * (normRelativeVariance?.[p] ?? 0);
+      sums.sensitivityVariance += signal * signal * (sensitivity?.[p] ?? 0);
+      if (unknownNorm !== undefined && unknownNorm.pixels[p] !== 0) sums.unknownSensitivity += signal;
     }
+  // Sensitivity swells slowly across a detector: pixels side by side are off the mean together.
+  if (unknownNorm !== undefined)
+    sums.sensitivityVariance += sums.unknownSensitivity * sums.unknownSensitivity * unknownNorm.relativeVariance;
   if (!(sums.net > 0))
     return failure(
       "out-of-range",
@@ -75,11 +90,18 @@ export function sumBeam(estimate: Estimate, circle: BeamCircle, own: string): Re
   return success(sums);
 }
 
-/** Counts of the beam per unit of normalisation, as if no attenuator stood in it: N / (M a). */
-export function beamIntensity(beam: BeamCounts): Required<Measured> {
+/**
+ * Counts of the beam per unit of normalisation, as if no attenuator stood in it: N / (M a). A beam falls on few pixels,
+ * and what the flood scatters there is often the largest part of its sigma.
+ */
+export function beamIntensity(beam: BeamCounts): Required<Measured> & { readonly sensitivityRelativeSigma: number } {
   const value = beam.net / (beam.normalisation * beam.attenuation);
   const sensitivity = beam.sensitivityVariance / (beam.net * beam.net);
-  return { value, sigma: value * Math.sqrt(relativeVariance(beam) + sensitivity) };
+  return {
+    value,
+    sigma: value * Math.sqrt(relativeVariance(beam) + sensitivity),
+    sensitivityRelativeSigma: Math.sqrt(sensitivity),
+  };
 }
 
 /**

@@ -40,13 +40,14 @@ export const absolute: Correction = {
       return failure("missing", `${KEY} by direct beam needs a normalisation: set metadata.sample.monitorCounts`, {
         field: "metadata.sample.monitorCounts",
       });
-    const { value, sigma, from, details } = directBeam;
+    const { value, sigma, from, details, sensitivityRelativeSigma: ofFlood = 0 } = directBeam;
     // T goes with 1/N_0 and K with N_0: in their product the empty beam's own scatter cancels.
     const shared = sharedScatter(directBeam, 1);
     return success((target) => {
       const effect = multiplyNorm(target, value);
       const relativeSigma = sigma === undefined ? {} : { relativeSigma: sigma / value };
-      target.common.push({ name: "absolute", value, ...relativeSigma, ...shared });
+      target.common.push({ name: "absolute", value, ...withoutFlood(relativeSigma.relativeSigma, ofFlood), ...shared });
+      if (ofFlood > 0) target.common.push({ name: "flood at the direct beam", value: 1, relativeSigma: ofFlood });
       return {
         ...applied(
           "absolute",
@@ -54,6 +55,7 @@ export const absolute: Correction = {
             method: choice.method,
             directBeam: value,
             ...(sigma === undefined ? {} : { directBeam_sigma: sigma }),
+            ...(ofFlood > 0 && { flood_relativeSigma: ofFlood }),
             ...details,
           },
           { method: `${KEY}.method`, directBeam: from },
@@ -65,3 +67,9 @@ export const absolute: Correction = {
     });
   },
 };
+
+/** What is left of the scale's relative sigma once the flood's part has a line of its own. */
+function withoutFlood(relativeSigma: number | undefined, ofFlood: number): { readonly relativeSigma?: number } {
+  if (relativeSigma === undefined) return {};
+  return { relativeSigma: Math.sqrt(Math.max(0, relativeSigma * relativeSigma - ofFlood * ofFlood)) };
+}

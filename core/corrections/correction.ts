@@ -30,6 +30,8 @@ export type Branches = { readonly [role in RunRole]?: Estimate };
 /** A number that was given or measured, and how. */
 export interface SourcedMeasure extends Measured {
   readonly from: string;
+  /** The part of sigma that the flood brings through the pixels of the direct beam, over the value. */
+  readonly sensitivityRelativeSigma?: number;
   /** Relative variance of the empty beam's intensity within it, and of which sum: what two such measures share. */
   readonly openBeam?: { readonly relativeVariance: number; readonly sum: string };
   /** In the plan's own keys and units, for the ledger. */

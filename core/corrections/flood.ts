@@ -8,7 +8,8 @@ const KEY = "corrections.flood";
 
 /**
  * Sensitivity of each pixel: W *= eta. A pixel whose eta is not known or out of range is masked; the flood's own scatter
- * stays with the pixel (normRelativeVariance) and shrinks in a bin like any other.
+ * stays with the pixel (normRelativeVariance) and shrinks in a bin like any other. Sample and cell are divided by the
+ * same eta, so it moves what is left of them, once. The few pixels of a direct beam have it too: see absolute.ts.
  */
 export const flood: Correction = {
   key: "flood",
@@ -20,11 +21,14 @@ export const flood: Correction = {
     if (sensitivity === undefined) throw new TypeError("the flood was not evaluated");
     const smooth = settings.flood?.smooth_px;
     return success((target) => {
-      // A direct beam may fall where the flood has the stop's shadow: there eta is 1, the mean, and the pixel stays.
+      // A direct beam may fall where the flood has the stop's shadow: there eta is 1, the mean, and the pixel stays,
+      // known no better than pixels differ.
       const isBeam = BEAM_ROLES.some((beam) => beam === role);
       if (!isBeam) addMask(target.mask, sensitivity.mask);
       const effect = multiplyNorm(target, sensitivity.eta);
       target.normRelativeVariance = sensitivity.relativeVariance;
+      target.normSumRelativeVariance = sensitivity.sumRelativeVariance;
+      if (isBeam) target.unknownNorm = { pixels: sensitivity.mask, relativeVariance: sensitivity.spread };
       const { goodPixels, outOfRange, parameters, sources, warnings } = sensitivity;
       return {
         ...applied(

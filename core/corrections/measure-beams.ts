@@ -138,12 +138,20 @@ function measureScale(context: CorrectionContext, branches: OpenBranches, openBe
     by: by === "time" ? "time" : "monitor",
   });
   if (!open.ok) return open;
+  const { counts, warnings } = open.value;
+  const unknown = counts.unknownSensitivity / counts.net;
   return success({
-    ...beamIntensity(open.value.counts),
+    ...beamIntensity(counts),
     from: "measured from runs.emptyBeam",
-    openBeam: sharedPart(open.value.counts, circle.value, by),
-    details: { ...circleDetails(circle.value), ...countDetails("emptyBeam", open.value.counts) },
-    warnings: open.value.warnings,
+    openBeam: sharedPart(counts, circle.value, by),
+    details: { ...circleDetails(circle.value), ...countDetails("emptyBeam", counts) },
+    warnings:
+      unknown > 0
+        ? [
+            ...warnings,
+            `${openBeam.run.file}: ${(100 * unknown).toPrecision(3)} % of the direct beam falls on pixels whose sensitivity the flood does not tell; it is taken as the mean, and its spread is in the uncertainty of the absolute scale`,
+          ]
+        : warnings,
   });
 }
 

@@ -6,6 +6,13 @@ export interface Sensitivity {
   readonly eta: Float64Array;
   /** Variance of eta over eta^2, from the flood's counts. */
   readonly relativeVariance: Float64Array;
+  /**
+   * The same before any smoothing. Smoothed neighbours share their scatter: a sum over more pixels than the smoothing
+   * joins scatters as if nothing had been smoothed, a sum over fewer by less.
+   */
+  readonly sumRelativeVariance: Float64Array;
+  /** Variance of eta between good pixels, without what the flood's counts scatter: what is known of one that is not good. */
+  readonly spread: number;
   /** `flood` where eta can't be known or is out of range, else 0. */
   readonly mask: Uint16Array;
   readonly goodPixels: number;
@@ -81,6 +88,8 @@ export function sensitivityFromFlood(flood: FloodCounts, smooth: number): Sensit
   const mean = sum / goodPixels;
   const bits = new Uint16Array(size);
   const relativeVariance = new Float64Array(size);
+  const sumRelativeVariance = smooth > 0 ? new Float64Array(size) : relativeVariance;
+  let spread = 0;
   for (let p = 0; p < size; p++) {
     if (good[p] === 0) {
       // Never used, since the pixel is masked; 1 so that no division can go wrong.
@@ -89,10 +98,20 @@ export function sensitivityFromFlood(flood: FloodCounts, smooth: number): Sensit
       continue;
     }
     const own = smoothed.value[p]!;
+    if (smooth > 0) sumRelativeVariance[p] = etaVariance[p]! / (eta[p]! * eta[p]!);
     relativeVariance[p] = smoothed.variance[p]! / (own * own);
     eta[p] = own / mean;
+    spread += (eta[p]! - 1) * (eta[p]! - 1) - smoothed.variance[p]! / (mean * mean);
   }
-  return { eta, relativeVariance, mask: bits, goodPixels, outOfRange };
+  return {
+    eta,
+    relativeVariance,
+    sumRelativeVariance,
+    spread: goodPixels > 0 ? Math.max(0, spread / goodPixels) : 0,
+    mask: bits,
+    goodPixels,
+    outOfRange,
+  };
 }
 
 function medianOfGood(map: Float64Array, good: Uint8Array): number {

@@ -6,7 +6,7 @@ const REACH = 4;
 /**
  * Gaussian mean over the good neighbours of each good pixel, with the variance that goes with it:
  * value = sum w v / sum w, variance = sum w^2 var / (sum w)^2, neighbours taken as independent before. Afterwards
- * neighbours share their scatter, which a sum over pixels then understates.
+ * neighbours share their scatter: for sums over pixels take the variance from before (Sensitivity.sumRelativeVariance).
  *
  * @param sigma px, > 0
  * @param good  1: use; 0: neither read nor written

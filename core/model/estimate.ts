@@ -83,8 +83,15 @@ export interface Estimate {
   terms: Term[];
   /** Everything that multiplies the cross-section: monitor or time, transmission, solid angle, efficiency, thickness. */
   readonly norm: Float64Array;
-  /** Relative variance of `norm` that belongs to each pixel alone (flood statistics); absent: none. */
+  /** Relative variance of each pixel's `norm` (flood statistics); absent: none. */
   normRelativeVariance?: Float64Array;
+  /**
+   * The same for sums over pixels, as if each had it alone, where neighbours share it (a smoothed flood); absent: that of
+   * the pixels.
+   */
+  normSumRelativeVariance?: Float64Array;
+  /** Pixels (not 0) whose part in `norm` is only the mean of all others: they err together, by the spread of those. */
+  unknownNorm?: { readonly pixels: Uint16Array; readonly relativeVariance: number };
   common: CommonFactor[];
   /** Signal of the empty cell that was taken off, one entry a pixel: it is what the cell's own factors move. */
   cellSignal?: Float64Array;

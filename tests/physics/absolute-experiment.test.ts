@@ -2,7 +2,9 @@ import { beforeAll, describe, expect, it } from "vitest";
 import { fitGuinier } from "../../core/curves/quick-look.ts";
 import { sphereIntensity } from "../../core/curves/sphere.ts";
 import type { Curve } from "../../core/model/curve.ts";
-import { reduceExperiment, SimulatedExperiment, SPHERES } from "../support/simulated-experiment.ts";
+import { commonSigmas } from "../../core/plan/common-uncertainty.ts";
+import type { Reduction } from "../../core/plan/reduction.ts";
+import { BACKGROUND, reduceExperiment, SimulatedExperiment, SPHERES } from "../support/simulated-experiment.ts";
 
 /** Rayleigh's sphere: the closed form, independent of the frames, which are drawn pixel by pixel through a camera. */
 const analytic = (q: number) => sphereIntensity(q, SPHERES);
@@ -11,12 +13,38 @@ const analytic = (q: number) => sphereIntensity(q, SPHERES);
 const REPEATS = 60;
 
 let experiment: SimulatedExperiment;
+/** Transmission times absolute scale, which all points share: as expected counts have it. */
+let trueFactor: number;
 const curves: Curve[] = [];
+/** By how much too large that factor came out in each repeat, and what the reduction says its sigma is. */
+const factors: { readonly error: number; readonly sigma: number }[] = [];
+/** Common sigma of each point. */
+const common: Float64Array[] = [];
 
 beforeAll(async () => {
   experiment = new SimulatedExperiment();
-  for (let i = 0; i < REPEATS; i++) curves.push((await reduceExperiment(experiment.drawn(1000 + i))).curves[0]!);
+  trueFactor = sharedFactor(await reduceExperiment(experiment.expected()));
+  for (let i = 0; i < REPEATS; i++) {
+    const reduction = await reduceExperiment(experiment.drawn(1000 + i));
+    curves.push(reduction.curves[0]!);
+    common.push(commonSigmas(reduction.curves[0]!, reduction.estimate)!);
+    factors.push({
+      error: sharedFactor(reduction) / trueFactor - 1,
+      sigma: reduction.ledger.commonUncertainty!.relativeSigma!,
+    });
+  }
 }, 120_000);
+
+function sharedFactor({ estimate }: Reduction): number {
+  const value = (name: string) => estimate.common.find((one) => one.name === name && one.of !== "emptyCell")!.value;
+  return value("transmission") * value("absolute");
+}
+
+function moments(values: readonly number[]): { readonly n: number; readonly mean: number; readonly width: number } {
+  const n = values.length;
+  const mean = values.reduce((sum, v) => sum + v, 0) / n;
+  return { n, mean, width: Math.sqrt(values.reduce((sum, v) => sum + (v - mean) ** 2, 0) / (n - 1)) };
+}
 
 describe("spheres of known size, content and contrast, through a whole experiment", () => {
   it("come out right in 1/cm to 1 % wherever counting allows it", async () => {
@@ -35,18 +63,44 @@ describe("spheres of known size, content and contrast, through a whole experimen
     expect(looked).toBeGreaterThan(20);
   });
 
-  it("have pulls of mean 0 and width 1 over repeated experiments", () => {
-    const pulls = curves.flatMap(({ q, intensity, sigma }) =>
-      Array.from(q, (at, b) => (intensity[b]! - analytic(at)) / sigma[b]!),
+  it("have counting pulls of mean 0 and width 1 once what all points share is taken out", () => {
+    const { n, mean, width } = moments(
+      curves.flatMap(({ q, intensity, sigma }, i) =>
+        Array.from(q, (at, b) => {
+          const own = (intensity[b]! + BACKGROUND) * (1 + factors[i]!.error) - BACKGROUND;
+          return (own - analytic(at)) / sigma[b]!;
+        }),
+      ),
     );
-    const n = pulls.length;
-    const mean = pulls.reduce((sum, pull) => sum + pull, 0) / n;
-    const width = Math.sqrt(pulls.reduce((sum, pull) => sum + (pull - mean) ** 2, 0) / (n - 1));
     // Some 2100 pulls: 1/sqrt(n) = 0.022 for the mean, 0.016 for the width; four of them.
     expect(n).toBeGreaterThan(2000);
     expect(Math.abs(mean)).toBeLessThan(0.1);
     expect(width).toBeGreaterThan(0.93);
     expect(width).toBeLessThan(1.07);
+  });
+
+  it("have pulls of mean 0 and width 1 with both parts of the uncertainty, and wider ones with one", () => {
+    const pulls = (sigmaOf: (i: number, b: number) => number) =>
+      moments(
+        curves.flatMap(({ q, intensity }, i) =>
+          Array.from(q, (at, b) => (intensity[b]! - analytic(at)) / sigmaOf(i, b)),
+        ),
+      );
+    const both = pulls((i, b) => Math.hypot(curves[i]!.sigma[b]!, common[i]![b]!));
+    // The common part is a fifth of the variance and moves in 60 steps: 0.2 sqrt(2/60)/2 = 0.018 beside the 0.016.
+    expect(Math.abs(both.mean)).toBeLessThan(0.25);
+    expect(both.width).toBeGreaterThan(0.9);
+    expect(both.width).toBeLessThan(1.1);
+    expect(pulls((i, b) => curves[i]!.sigma[b]!).width).toBeGreaterThan(1.04 * both.width);
+  });
+
+  it("have a common factor that scatters as its sigma says, most of it by the flood under the direct beam", () => {
+    const { mean, width } = moments(factors.map(({ error, sigma }) => error / sigma));
+    // 60 pulls: 4/sqrt(60) and 4/sqrt(120). Monitors (0.02 %) are not drawn.
+    expect(Math.abs(mean)).toBeLessThan(0.52);
+    expect(width).toBeGreaterThan(0.63);
+    expect(width).toBeLessThan(1.37);
+    expect(factors[0]!.sigma).toBeGreaterThan(0.005);
   });
 
   it("have the radius of gyration sqrt(3/5) R within its uncertainty", () => {

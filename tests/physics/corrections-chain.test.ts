@@ -65,6 +65,8 @@ function context(counts = expectedCounts()): SketchedContext {
       sensitivity: {
         eta: new Float64Array([eta]),
         relativeVariance: new Float64Array(1),
+        sumRelativeVariance: new Float64Array(1),
+        spread: 0,
         mask: new Uint16Array(1),
         goodPixels: 1,
         outOfRange: 0,
@@ -264,6 +266,7 @@ describe("a flood and the detector's absorption with angle", () => {
 describe("transmissions from direct beams", () => {
   const beam = {
     sensitivityVariance: 0,
+    unknownSensitivity: 0,
     sharedVariance: 0,
     attenuation: 1,
     pixels: 1,

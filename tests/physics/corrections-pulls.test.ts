@@ -129,6 +129,19 @@ async function reduce(files: Record<string, RunParts>, wanted = plan): Promise<R
   return result.value;
 }
 
+/** sqrt(sum W^2 r) over the pixels of a radial bin of the plan; r, relative variance by the flood. */
+function floodShare({ estimate, maps }: Reduction, bin: number): number {
+  const unmasked = Array.from(maps.q.keys()).filter((p) => maps.mask[p] === 0);
+  const q = unmasked.map((p) => maps.q[p]!);
+  const [low, high] = [Math.min(...q), Math.max(...q)];
+  let sum = 0;
+  for (const p of unmasked) {
+    if (Math.min(4, Math.floor((5 * (maps.q[p]! - low)) / (high - low))) !== bin) continue;
+    sum += estimate.norm[p]! ** 2 * estimate.normRelativeVariance![p]!;
+  }
+  return Math.sqrt(sum);
+}
+
 function moments(values: readonly number[]): { readonly mean: number; readonly width: number } {
   const mean = values.reduce((sum, v) => sum + v, 0) / values.length;
   return { mean, width: Math.sqrt(values.reduce((sum, v) => sum + (v - mean) ** 2, 0) / (values.length - 1)) };
@@ -164,6 +177,33 @@ describe("a whole experiment, drawn again and again", () => {
     // 0.3 %, moves all bins together: 0.2 sigma of a bin, or 0.02 in the width.
     expect(Math.abs(mean)).toBeLessThan(0.11);
     expect(Math.abs(width - 1)).toBeLessThan(0.095);
+  });
+
+  it("moves by what the flood scatters, bin by bin and as a whole, where only the flood is drawn", async () => {
+    const exact = new Set((Object.keys(expected) as Kind[]).filter((kind) => kind !== "flood"));
+    const truth = await reduce(drawAll(1, new Set(Object.keys(expected) as Kind[])));
+    const scaleOf = ({ estimate }: Reduction) => estimate.common.find(({ name }) => name === "absolute")!.value;
+    // The outermost bin, which shares no pixel with the direct beam. Sample and cell are divided by the same flood.
+    const last = truth.curves[0]!.intensity.length - 1;
+    const [scales, points, twice]: [number[], number[], number[]] = [[], [], []];
+    for (let i = 0; i < 400; i++) {
+      const drawn = await reduce(drawAll(9000 + i, exact));
+      const ofScale = drawn.estimate.common.find(({ name }) => name === "flood at the direct beam")!.relativeSigma!;
+      const { intensity, norm, bin, cell } = drawn.curves[0]!;
+      const ofBin = floodShare(drawn, bin[last]!) / norm[last]!;
+      const moved = Math.log(intensity[last]! / truth.curves[0]!.intensity[last]!);
+      scales.push(Math.log(scaleOf(drawn) / scaleOf(truth)) / ofScale);
+      points.push(moved / Math.hypot(ofBin, ofScale));
+      const [i0, c] = [intensity[last]!, cell![last]!];
+      twice.push(moved / Math.hypot((ofBin * Math.hypot(i0 + c, c)) / i0, ofScale));
+    }
+    // 400 pulls: mean within 4/sqrt(400), width within 4/sqrt(800) = 0.14.
+    for (const { mean, width } of [moments(scales), moments(points)]) {
+      expect(Math.abs(mean)).toBeLessThan(0.2);
+      expect(Math.abs(width - 1)).toBeLessThan(0.14);
+    }
+    // Taken as two floods, one for the sample and one for the cell, it would be too large.
+    expect(moments(twice).width).toBeLessThan(0.97 * moments(points).width);
   });
 
   it("moves as a whole by its common sigma where only transmissions and scale are drawn", async () => {

@@ -52,11 +52,10 @@ const SCENE: Scene = {
     },
   },
   cell: { transmission: 0.93, yield_1sr: 0.002, power: 2 },
-  // A long flood: its scatter on the few pixels of the direct beam is common to all points, and no part of their dI.
   runs: [
     { file: "direct.h5", title: "", kind: "direct", time_s: 1200, attenuation: 0.004 },
     { file: "blocked.h5", title: "", kind: "blocked", time_s: 600 },
-    { file: "flood.h5", title: "", kind: "flood", time_s: 40 * 14400, floodRate_1s: 0.5 },
+    { file: "flood.h5", title: "", kind: "flood", time_s: 4 * 3600, floodRate_1s: 0.5 },
     { file: "cell.h5", title: "", kind: "scattering", inCell: true, time_s: 300 },
     { file: "cell-direct.h5", title: "", kind: "direct", inCell: true, time_s: 1200, attenuation: 0.004 },
     { file: "spheres.h5", title: "", kind: "scattering", sample: "spheres", inCell: true, time_s: 120 },

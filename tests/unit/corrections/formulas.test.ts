@@ -1,4 +1,5 @@
 import { describe, expect, it } from "vitest";
+import { beamIntensity, sumBeam, transmissionRatio } from "../../../core/beam/transmission.ts";
 import { efficiencyRatio } from "../../../core/corrections/detector-efficiency.ts";
 import { obliquePathFactor } from "../../../core/corrections/oblique-path.ts";
 import { sensitivityFromFlood } from "../../../core/corrections/sensitivity.ts";
@@ -6,6 +7,7 @@ import { smoothGood } from "../../../core/corrections/smooth.ts";
 import { fitStandard, incoherentLevel, isotropicLevel } from "../../../core/corrections/standard.ts";
 import { cosTwoThetaMap } from "../../../core/geometry/maps.ts";
 import { solidAngleMap } from "../../../core/geometry/solid-angle.ts";
+import type { Estimate } from "../../../core/model/estimate.ts";
 import { MASK_REASONS } from "../../../core/model/mask.ts";
 import { sketchGeometry } from "../../support/correction-context.ts";
 import { normalSource, poissonSource } from "../../support/random.ts";
@@ -145,6 +147,84 @@ describe("the sensitivity from a flood", () => {
       // 1 +- sqrt(2/600) = 0.058, and the mean that eta is divided by holds the pixel itself (1/81, smoothed 0.1).
       expect(Math.abs(pull2 / n - 1)).toBeLessThan(smooth === 0 ? 0.25 : 0.35);
     }
+  });
+
+  it("knows the scatter of its sums too, which smoothing hardly changes", () => {
+    const [n, side] = [300, 32];
+    const draw = poissonSource(6);
+    const block = Array.from({ length: side * side }, (_, p) => p).filter(
+      (p) => p % side >= 12 && p % side < 20 && p >= 12 * side && p < 20 * side,
+    );
+    const mask = new Uint16Array(side * side);
+    const [sums, predicted, asIfApart]: [number[], number[], number[]] = [[], [], []];
+    for (let i = 0; i < n; i++) {
+      const net = Float64Array.from({ length: side * side }, () => draw(400));
+      const found = sensitivityFromFlood({ width: side, height: side, net, variance: net, mask }, 1);
+      const total = (of: (p: number) => number) => block.reduce((sum, p) => sum + of(p), 0);
+      sums.push(total((p) => found.eta[p]! - 1));
+      predicted.push(total((p) => found.eta[p]! ** 2 * found.sumRelativeVariance[p]!));
+      asIfApart.push(total((p) => found.eta[p]! ** 2 * found.relativeVariance[p]!));
+    }
+    const mean = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / n;
+    const observed = mean(sums.map((s) => s * s));
+    // 64 pixels of 1024 hold 6 % of the mean that eta is divided by, and smoothing takes some 30 % off a block of 8 px.
+    expect(observed / mean(predicted)).toBeGreaterThan(0.45);
+    expect(observed / mean(predicted)).toBeLessThan(1);
+    expect(observed / mean(asIfApart)).toBeGreaterThan(5);
+  });
+
+  it("knows how much pixels differ, beyond what its counts scatter", () => {
+    const draw = poissonSource(8);
+    const normal = normalSource(9);
+    const net = Float64Array.from({ length: 4096 }, () => draw(2000 * normal(1, 0.05)));
+    const { spread } = sensitivityFromFlood(
+      { width: 64, height: 64, net, variance: net, mask: new Uint16Array(4096) },
+      0,
+    );
+    // 4096 pixels tell a variance of 0.05^2 + 1/2000 to sqrt(2/4096) = 2.2 %; four of these.
+    expect(Math.abs(spread / 0.05 ** 2 - 1)).toBeLessThan(0.11);
+  });
+});
+
+describe("the sum over a direct beam", () => {
+  const estimate = (): Estimate => {
+    const counts = new Float64Array(25).fill(100);
+    return {
+      width: 5,
+      height: 5,
+      mask: new Uint16Array(25),
+      terms: [
+        { role: "emptyBeam", counts, value: counts, variance: counts, coefficient: new Float64Array(25).fill(1) },
+      ],
+      norm: new Float64Array(25).fill(1),
+      normRelativeVariance: new Float64Array(25).fill(0.0004),
+      common: [],
+      background: 0,
+    };
+  };
+
+  it("has the flood's scatter pixel by pixel, and that of pixels without a flood all at once", () => {
+    const circle = { x: 2, y: 2, radius: 1 };
+    const known = sumBeam(estimate(), circle, "emptyBeam");
+    if (!known.ok) throw new Error(known.fault.message);
+    // Five pixels of 100 counts, 2 % each: 5 x 100^2 x 0.0004.
+    expect(known.value.sensitivityVariance).toBeCloseTo(20, 10);
+    const pixels = new Uint16Array(25);
+    for (const p of [12, 13]) pixels[p] = MASK_REASONS.flood;
+    const half: Estimate = { ...estimate(), unknownNorm: { pixels, relativeVariance: 0.0025 } };
+    for (const p of [12, 13]) half.normRelativeVariance![p] = 0;
+    const found = sumBeam(half, circle, "emptyBeam");
+    if (!found.ok) throw new Error(found.fault.message);
+    // Three known ones, and 200 counts of which nobody knows better than 5 %: 3 x 4 + 10^2.
+    expect(found.value.unknownSensitivity).toBe(200);
+    expect(found.value.sensitivityVariance).toBeCloseTo(112, 10);
+    const counts = { ...found.value, normalisation: 10, normalisationRelativeVariance: 0, attenuation: 1 };
+    const { value, sigma, sensitivityRelativeSigma } = beamIntensity(counts);
+    expect(value).toBe(50);
+    expect(sensitivityRelativeSigma).toBeCloseTo(Math.sqrt(112) / 500, 12);
+    expect(sigma).toBeCloseTo(Math.sqrt(500 + 112) / 10, 10);
+    // The same pixels in both beams: their sensitivity cancels in a transmission.
+    expect(transmissionRatio(counts, counts).sigma).toBeCloseTo(Math.sqrt(2 / 500), 12);
   });
 });
 
