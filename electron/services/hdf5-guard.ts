@@ -72,7 +72,9 @@ class Hdf5Thread {
     const began = performance.now();
     const cpu = process.cpuUsage();
     this.#port.postMessage(call);
-    while (Atomics.wait(this.#answers, 0, before, LOOK_EVERY_MS) === "timed-out") {
+    // The number decides, not how the waiting ended: the call that woke this thread for the answer before may come late.
+    while (Atomics.load(this.#answers, 0) === before) {
+      if (Atomics.wait(this.#answers, 0, before, LOOK_EVERY_MS) !== "timed-out") continue;
       const isComputing = computedSince(began, cpu) > allowance;
       if (!isComputing && performance.now() - began <= WAITING_LIMIT_S * 1000) continue;
       this.end();
