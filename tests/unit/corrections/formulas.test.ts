@@ -156,10 +156,11 @@ describe("the sensitivity from a flood", () => {
       (p) => p % side >= 12 && p % side < 20 && p >= 12 * side && p < 20 * side,
     );
     const mask = new Uint16Array(side * side);
+    const expected = new Float64Array(side * side).fill(1);
     const [sums, predicted, asIfApart]: [number[], number[], number[]] = [[], [], []];
     for (let i = 0; i < n; i++) {
       const net = Float64Array.from({ length: side * side }, () => draw(400));
-      const found = sensitivityFromFlood({ width: side, height: side, net, variance: net, mask }, 1);
+      const found = sensitivityFromFlood({ width: side, height: side, net, variance: net, mask, expected }, 1);
       const total = (of: (p: number) => number) => block.reduce((sum, p) => sum + of(p), 0);
       sums.push(total((p) => found.eta[p]! - 1));
       predicted.push(total((p) => found.eta[p]! ** 2 * found.sumRelativeVariance[p]!));
@@ -178,7 +179,7 @@ describe("the sensitivity from a flood", () => {
     const normal = normalSource(9);
     const net = Float64Array.from({ length: 4096 }, () => draw(2000 * normal(1, 0.05)));
     const { spread } = sensitivityFromFlood(
-      { width: 64, height: 64, net, variance: net, mask: new Uint16Array(4096) },
+      { width: 64, height: 64, net, variance: net, mask: new Uint16Array(4096), expected: net.map(() => 1) },
       0,
     );
     // 4096 pixels tell a variance of 0.05^2 + 1/2000 to sqrt(2/4096) = 2.2 %; four of these.
