@@ -7,6 +7,7 @@ import { CurvePane } from "../panels/curve-pane.tsx";
 import { FramePane } from "../panels/frame-pane.tsx";
 import { LedgerStrip } from "../panels/ledger-strip.tsx";
 import { SidePanel } from "../panels/side-panel.tsx";
+import { ReachSheet } from "../reach/reach-sheet.tsx";
 import { type Application, ApplicationProvider, useApplication, useDocument } from "./application.ts";
 import { CommandList } from "./command-list.tsx";
 import { runCommand } from "./commands.ts";
@@ -68,6 +69,7 @@ function Window() {
       </div>
       <LedgerStrip />
       <CommandList open={commandsOpen} onOpenChange={setCommandsOpen} />
+      <ReachSheet />
     </div>
   );
 }

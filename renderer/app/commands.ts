@@ -166,6 +166,13 @@ export const COMMANDS: readonly Command[] = [
     run: ({ document }) => document.getState().show({ ledgerOpen: !document.getState().view.ledgerOpen }),
   },
   {
+    id: "reach",
+    group: "View",
+    title: "Camera reach: which settings see which sizes",
+    keys: "KeyS",
+    run: ({ document }) => document.getState().show({ sheet: "reach" }),
+  },
+  {
     id: "equal-halves",
     group: "View",
     title: "Frame and curve of equal size",

@@ -7,6 +7,7 @@ import {
   Moon,
   PanelLeft,
   Redo2,
+  Ruler,
   Sun,
   Undo2,
 } from "lucide-react";
@@ -75,6 +76,13 @@ export function TopBar({ onCommands }: { readonly onCommands: () => void }) {
           disabled={redoLabel === undefined}
         />
         <span className="bar-gap" />
+        <IconButton
+          icon={Ruler}
+          label="Camera reach"
+          hint="Camera reach: which settings see which sizes"
+          keys={commandKeys("reach")}
+          onClick={run("reach")}
+        />
         <IconButton icon={CommandIcon} label="Commands" hint="All commands" keys="$mod+KeyK" onClick={onCommands} />
         <IconButton
           icon={THEME_ICONS[theme]}

@@ -11,7 +11,7 @@ export function useShortcuts(application: Application, openCommandList: () => vo
         const { keys } = command;
         if (keys === undefined) return [];
         const handle = (event: KeyboardEvent) => {
-          if (isTyping(event) || !isEnabled(command, application)) return;
+          if (isTyping(event) || isInDialog(event) || !isEnabled(command, application)) return;
           event.preventDefault();
           command.run(application);
         };
@@ -30,4 +30,9 @@ export function useShortcuts(application: Application, openCommandList: () => vo
 function isTyping({ target, ctrlKey, metaKey, code }: KeyboardEvent): boolean {
   const isField = target instanceof HTMLInputElement || target instanceof HTMLTextAreaElement;
   return isField && (code === "KeyZ" || !(ctrlKey || metaKey));
+}
+
+/** A dialog lies over the window: what is behind it keeps still. */
+function isInDialog({ target }: KeyboardEvent): boolean {
+  return target instanceof Element && target.closest('[role="dialog"]') !== null;
 }

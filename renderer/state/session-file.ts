@@ -3,8 +3,9 @@ import { failure, type Result, success } from "../../core/model/result.ts";
 import type { Plan } from "../../core/plan/plan.ts";
 import type { DocumentState, DocumentTree } from "./document-store.ts";
 import { type History, type Step, startHistory } from "./history.ts";
+import { isRecord } from "./is-record.ts";
 import type { FileOrigin, PlanFile, PlanFiles } from "./plan-file.ts";
-import { isRecord, readViewSettings, type ViewSettings } from "./view-settings.ts";
+import { readViewSettings, type ViewSettings } from "./view-settings.ts";
 
 /** Raised when an older Halation could no longer read what this one writes. */
 export const SESSION_VERSION = 1;
@@ -25,7 +26,7 @@ export interface Session {
 export type PlanCheck = (value: unknown) => Result<Plan>;
 
 export function writeSession({ history, view, isSampleExperiment }: DocumentState): string {
-  const { selectedShape: _shape, selectedRun: _run, ...stored } = view;
+  const { selectedShape: _shape, selectedRun: _run, sheet: _sheet, ...stored } = view;
   return JSON.stringify({
     halationSession: SESSION_VERSION,
     isSampleExperiment,

@@ -1,5 +1,6 @@
 import type { StopLimits } from "../../core/plan/assess-stop.ts";
 import { FACETS, type Facet, FRAME_LAYERS, type FrameLayer } from "../anisotropy/facets.ts";
+import { type ReachSettings, readReachSettings } from "../reach/reach-settings.ts";
 import {
   type CountRange,
   type CurveAxes,
@@ -10,6 +11,7 @@ import {
   PALETTES,
   type PaletteName,
 } from "../view-types.ts";
+import { isRecord } from "./is-record.ts";
 
 export const QUESTIONS = ["beam-stop", "anisotropy", "curves"] as const;
 export type Question = (typeof QUESTIONS)[number];
@@ -57,7 +59,13 @@ export interface ViewSettings {
   readonly selectedShape: number | undefined;
   /** The run whose numbers the side panel shows; undefined: the sample on show. */
   readonly selectedRun: string | undefined;
+  /** The sheet that lies over the window; not kept with the session. */
+  readonly sheet: Sheet | undefined;
+  /** Camera settings that are compared; undefined: that of the run on show. */
+  readonly reach: ReachSettings | undefined;
 }
+
+export type Sheet = "reach";
 
 export const DEFAULT_VIEW: ViewSettings = {
   question: "curves",
@@ -86,6 +94,8 @@ export const DEFAULT_VIEW: ViewSettings = {
   hidden: [],
   selectedShape: undefined,
   selectedRun: undefined,
+  sheet: undefined,
+  reach: undefined,
 };
 
 /** The share of the frame stays within these, so that neither half can vanish. */
@@ -119,6 +129,7 @@ export function readViewSettings(stored: unknown): ViewSettings {
     stopSound: flag(from["stopSound"], view.stopSound),
     stopNotice: flag(from["stopNotice"], view.stopNotice),
     axes: readAxes(from["axes"], view.axes),
+    reach: readReachSettings(from["reach"]),
   };
 }
 
@@ -148,8 +159,4 @@ function oneOf<T extends string>(allowed: readonly T[], value: unknown, fallback
 
 function flag(value: unknown, fallback: boolean): boolean {
   return typeof value === "boolean" ? value : fallback;
-}
-
-export function isRecord(value: unknown): value is Readonly<Record<string, unknown>> {
-  return typeof value === "object" && value !== null && !Array.isArray(value);
 }

@@ -38,6 +38,17 @@ test("nothing serious stands in a reader's way, whatever is shown", async ({ pag
   }
   await page.getByRole("tab", { name: "Plan", exact: true }).click();
   expect.soft(await findings(page), "plan").toEqual([]);
+  await page.keyboard.press("s");
+  const reach = page.getByRole("dialog", { name: "Camera reach" });
+  await expect(reach.getByRole("img", { name: /Setting 1: Q from/ })).toBeVisible(PATIENCE);
+  expect.soft(await findings(page), "camera reach").toEqual([]);
+  // Twice the distance, typed in another unit, sees sizes twice as large.
+  await reach.getByRole("button", { name: "One more setting like 1" }).click();
+  await reach.getByRole("textbox", { name: "Distance of setting 2, m" }).fill("800 cm");
+  await page.keyboard.press("Enter");
+  await expect(reach.getByRole("row", { name: /^2/ })).toContainText("191");
+  await expect(reach.getByText(/Settings 2 and 1 overlap/)).toBeVisible();
+  await page.keyboard.press("Escape");
   await page.keyboard.press("Control+k");
   await expect(page.getByRole("combobox").or(page.getByRole("dialog")).first()).toBeVisible(PATIENCE);
   expect.soft(await findings(page), "command list").toEqual([]);

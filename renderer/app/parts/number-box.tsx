@@ -29,6 +29,7 @@ export function NumberBox({
   disabled = false,
   hideLabel = false,
   fullLabel = label,
+  read = readNumber,
 }: {
   readonly label: string;
   readonly value: number | undefined;
@@ -42,10 +43,12 @@ export function NumberBox({
   readonly hideLabel?: boolean;
   /** In place of the label, where the label alone doesn't say enough: "Centre, x". */
   readonly fullLabel?: string;
+  /** How a text is understood, where it may be more than a number: with a unit. */
+  readonly read?: (text: string) => number | undefined;
 }) {
   const [draft, setDraft] = useState<string>();
   const shown = draft ?? written(value);
-  const parsed = readNumber(shown);
+  const parsed = read(shown);
   const wrong = draft !== undefined && draft.trim() !== "" && (parsed === undefined || !allows(parsed));
 
   const commit = () => {
