@@ -27,6 +27,7 @@ export interface Application {
   readonly document: StoreApi<DocumentStore>;
   readonly results: StoreApi<ResultsStore>;
   readonly client: WorkerClient;
+  readonly delivery: FileDelivery;
   readonly opening: Opening;
   readonly exporting: Exporting;
   readonly lamp: LampKeeper;
@@ -63,6 +64,7 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
     document,
     results,
     client,
+    delivery,
     opening,
     exporting: new Exporting({ ...parts, beamStop: store }),
     beamStop,

@@ -159,6 +159,13 @@ export const COMMANDS: readonly Command[] = [
     run: ({ document }) => document.getState().show({ sideOpen: !document.getState().view.sideOpen }),
   },
   {
+    id: "direct-beams",
+    group: "View",
+    title: "Show the direct beams and transmissions",
+    isEnabled: hasDocument,
+    run: ({ document }) => document.getState().show({ sideOpen: true, sideTab: "beams" }),
+  },
+  {
     id: "ledger",
     group: "View",
     title: "Show or hide the ledger",

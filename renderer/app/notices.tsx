@@ -1,5 +1,5 @@
 import { Info, TriangleAlert, X } from "lucide-react";
-import { describeFault } from "../../core/model/result.ts";
+import { faultInWords } from "../state/plan-words.ts";
 import { useApplication, useResults } from "./application.ts";
 import { MissingNumberFields } from "./missing-number-fields.tsx";
 import { IconButton } from "./parts/icon-button.tsx";
@@ -15,7 +15,7 @@ export function Notices() {
       {fault !== undefined && (
         <div className="notice fault" data-notice="plan">
           <TriangleAlert size={16} aria-hidden />
-          <span className="notice-words">{sentence(describeFault(fault))}</span>
+          <span className="notice-words">{sentence(faultInWords(fault))}</span>
           <MissingNumberFields fault={fault} />
         </div>
       )}

@@ -2,13 +2,14 @@ import type { StoreApi } from "zustand/vanilla";
 import type { HostContract, HostFile, LaunchRequest } from "../../core/host-contract.ts";
 import { describeFault, type Fault, failure, type Result, success } from "../../core/model/result.ts";
 import { parsePlan } from "../../core/plan/parse.ts";
-import type { Plan } from "../../core/plan/plan.ts";
+import type { Plan, RunRole } from "../../core/plan/plan.ts";
 import type { DocumentStore, DocumentTree } from "../state/document-store.ts";
 import { startHistory } from "../state/history.ts";
 import { planForFrame } from "../state/new-plan.ts";
 import type { PlanAction } from "../state/plan-actions.ts";
 import { baseName, freePath, type PlanFile, type PlanFiles } from "../state/plan-file.ts";
 import { referencePath, runsOf, samplesOf } from "../state/plan-reading.ts";
+import { ROLE_LABELS } from "../state/plan-words.ts";
 import type { ResultsStore } from "../state/results-store.ts";
 import type { Session } from "../state/session-file.ts";
 import type { WorkerClient } from "../worker/worker-client.ts";
@@ -55,6 +56,23 @@ export class Opening {
     if (arrival === undefined || history === undefined) return;
     const path = freePath(arrival.name, history.present.files);
     addFiles([{ ...arrival, path }], [{ type: "set-mask-file", file: path }], `use ${arrival.name} as mask`);
+  }
+
+  /** Asks for the run that plays a role, and gives it that role. */
+  async pickFor(role: RunRole): Promise<void> {
+    const [arrival] = await this.#ask("run");
+    const { history } = this.#document.getState();
+    if (arrival === undefined || history === undefined) return;
+    const file = this.#known(arrival);
+    const run = await this.#describe(file);
+    if (!run.ok) return this.#tell(run.fault);
+    this.#document
+      .getState()
+      .addFiles(
+        [file],
+        [{ type: "set-role", path: file.path, role }],
+        `use ${file.name} as ${ROLE_LABELS[role].toLowerCase()}`,
+      );
   }
 
   /** By the host's dialog, or by the browser's where the host has none. */
@@ -177,8 +195,7 @@ export class Opening {
       this.#document.getState().replaceFile({ ...arrival, path: wanted.path });
       return;
     }
-    const same = Object.values(known).find((file) => sameOrigin(file, arrival));
-    const file: PlanFile = { ...arrival, path: same?.path ?? freePath(arrival.name, known) };
+    const file = this.#known(arrival);
     const run = await this.#describe(file);
     if (!run.ok) {
       this.#tell(run.fault);
@@ -187,6 +204,13 @@ export class Opening {
     if (history === undefined || isSampleExperiment)
       this.#document.getState().open({ plan: planForFrame(file.path, run.value), files: { [file.path]: file } });
     else this.#showAsSample(history.present, file);
+  }
+
+  /** Under the path by which the document knows the file already, or under a new one. */
+  #known(arrival: Arrival): PlanFile {
+    const known = this.#document.getState().history?.present.files ?? {};
+    const same = Object.values(known).find((file) => sameOrigin(file, arrival));
+    return { ...arrival, path: same?.path ?? freePath(arrival.name, known) };
   }
 
   /** A frame that is opened beside others is one more sample of the same plan, and the one on show. */

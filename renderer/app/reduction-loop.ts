@@ -1,5 +1,4 @@
 import type { StoreApi } from "zustand/vanilla";
-import { describeFault } from "../../core/model/result.ts";
 import { averagesOf } from "../../core/plan/defaults.ts";
 import type { Plan } from "../../core/plan/plan.ts";
 import type { BeamStopStore } from "../beam-stop/beam-stop-store.ts";
@@ -7,6 +6,7 @@ import { assessmentKey, type StopAssessor } from "../beam-stop/stop-assessor.ts"
 import { ShownTrees } from "../beam-stop/watched-tree.ts";
 import type { DocumentStore, DocumentTree } from "../state/document-store.ts";
 import { referencePath, runsOf } from "../state/plan-reading.ts";
+import { faultInWords } from "../state/plan-words.ts";
 import type { ResultsStore } from "../state/results-store.ts";
 import type { ReductionAnswer, ReductionView } from "../worker/protocol.ts";
 import type { WorkerClient } from "../worker/worker-client.ts";
@@ -177,8 +177,8 @@ export class ReductionLoop {
     if (file !== undefined) await this.#delivery.deliver(file);
   }
 
-  #tell(fault: Parameters<typeof describeFault>[0]): void {
-    if (fault.code !== "cancelled") this.#results.getState().notify("fault", describeFault(fault));
+  #tell(fault: Parameters<typeof faultInWords>[0]): void {
+    if (fault.code !== "cancelled") this.#results.getState().notify("fault", faultInWords(fault));
   }
 }
 

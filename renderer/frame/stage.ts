@@ -22,7 +22,11 @@ export interface Stage {
   readonly optics: BankOptics | undefined;
 }
 
-export function layoutOf(frame: FrameImage, pixelAspect: number, seenFromSample: boolean): Layout {
+export function layoutOf(
+  frame: Pick<FrameImage, "width" | "height" | "orientation">,
+  pixelAspect: number,
+  seenFromSample: boolean,
+): Layout {
   return {
     width: frame.width,
     height: frame.height,

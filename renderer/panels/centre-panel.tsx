@@ -5,7 +5,7 @@ import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { NumberBox } from "../app/parts/number-box.tsx";
 import { Pick } from "../app/parts/pick.tsx";
 import { Section } from "../app/parts/section.tsx";
-import { ROLE_LABELS } from "../state/plan-reading.ts";
+import { ROLE_LABELS } from "../state/plan-words.ts";
 
 const METHODS = [
   { value: "given" as const, label: "Given by file, plan or hand" },

@@ -2,12 +2,15 @@ import { Popover } from "@base-ui/react/popover";
 import { ChevronDown, ChevronUp } from "lucide-react";
 import type { LedgerEntry } from "../../core/model/ledger.ts";
 import { readable } from "../../core/model/numbers.ts";
-import { effectInWords, parameterText, stepName } from "../../core/report/ledger-words.ts";
+import { effectInWords, stepName } from "../../core/report/ledger-words.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { commandKeys, runCommand } from "../app/commands.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
+import { ShowBeams } from "../direct-beams/show-beams.tsx";
 import { faceOf } from "../state/ledger-face.ts";
 import { lastSetting } from "../state/left-out.ts";
+import { planKeysInWords } from "../state/plan-words.ts";
+import { stepFacts } from "../state/step-facts.ts";
 import { CommonPart } from "./common-part.tsx";
 import { StepNeeds } from "./step-needs.tsx";
 
@@ -67,7 +70,7 @@ function StepCard({ entry }: { readonly entry: LedgerEntry }) {
           className={applied ? "step" : "step left-out"}
           data-step={entry.step}
           data-status={entry.status}
-          title={entry.reason}
+          title={entry.reason === undefined ? undefined : planKeysInWords(entry.reason)}
         >
           <span className="step-name">
             <span className="step-mark" aria-hidden />
@@ -78,41 +81,47 @@ function StepCard({ entry }: { readonly entry: LedgerEntry }) {
         <Popover.Portal>
           <Popover.Positioner className="floating-positioner" sideOffset={6} side="top">
             <Popover.Popup className="step-details">
-              <Popover.Title className="details-title">{stepName(entry.step)}</Popover.Title>
+              <Popover.Title className="details-title sentence">{stepName(entry.step)}</Popover.Title>
               <Popover.Description className="details-status">
                 {applied ? "Applied" : "Not applied"}
-                {entry.reason === undefined ? "" : `: ${entry.reason}`}
+                {entry.reason === undefined ? "" : `: ${planKeysInWords(entry.reason)}`}
               </Popover.Description>
               <dl className="facts">
-                {Object.entries(entry.parameters).map(([key, value]) => (
+                {stepFacts(entry).map(({ key, label, text, unit, source }) => (
                   <div key={key} className="fact">
-                    <dt>{key}</dt>
+                    <dt>{label}</dt>
                     <dd>
-                      <span className="quantity">{parameterText(value)}</span>
-                      {entry.sources[key] !== undefined && <span className="fact-source">{entry.sources[key]}</span>}
+                      <span className="quantity">
+                        {text}
+                        {unit !== undefined && <span className="unit">{unit}</span>}
+                      </span>
+                      {source !== undefined && <span className="fact-source">{source}</span>}
                     </dd>
                   </div>
                 ))}
                 {effect !== "" && (
                   <div className="fact">
-                    <dt>effect</dt>
+                    <dt>Effect</dt>
                     <dd>{effect}</dd>
                   </div>
                 )}
                 {entry.relativeSigma !== undefined && (
                   <div className="fact">
-                    <dt>relative sigma</dt>
+                    <dt>Relative σ, of all points</dt>
                     <dd className="quantity">{readable(entry.relativeSigma)}</dd>
                   </div>
                 )}
               </dl>
               {entry.warnings.map((warning) => (
                 <p key={warning} className="warning-line">
-                  {warning}
+                  {planKeysInWords(warning)}
                 </p>
               ))}
               <StepNeeds entry={entry} />
-              <StepSwitch entry={entry} />
+              <div className="step-actions">
+                <StepSwitch entry={entry} />
+                {BEAM_STEPS.includes(entry.step) && <ShowBeams />}
+              </div>
             </Popover.Popup>
           </Popover.Positioner>
         </Popover.Portal>
@@ -120,6 +129,9 @@ function StepCard({ entry }: { readonly entry: LedgerEntry }) {
     </li>
   );
 }
+
+/** Steps whose number comes from direct beams. */
+const BEAM_STEPS: readonly string[] = ["transmission", "emptyCell", "absolute"];
 
 /** Steps that "none" in the plan leaves out, whatever else they are told. */
 const SWITCHED = [
@@ -146,7 +158,7 @@ function StepSwitch({ entry: { step, status } }: { readonly entry: LedgerEntry }
   return (
     <button
       type="button"
-      className="text-button step-switch"
+      className="text-button"
       onClick={() => document.getState().act({ type: "set-correction", key, value: isOut ? last : "none" })}
     >
       {isOut ? "Take this step in again" : "Leave this step out"}

@@ -1,6 +1,5 @@
 import { RotateCcw } from "lucide-react";
 import { memo } from "react";
-import { describeFault } from "../../core/model/result.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { Hint } from "../app/parts/hint.tsx";
 import { IconButton } from "../app/parts/icon-button.tsx";
@@ -8,6 +7,7 @@ import { NumberBox } from "../app/parts/number-box.tsx";
 import { Section } from "../app/parts/section.tsx";
 import { baseName } from "../state/plan-file.ts";
 import { referencePath, roleOf, samplesOf } from "../state/plan-reading.ts";
+import { faultInWords } from "../state/plan-words.ts";
 import { allows, type ShownNumber, shownNumbers } from "../state/shown-metadata.ts";
 import type { RunDescription } from "../worker/protocol.ts";
 import { SourceFields } from "./source-fields.tsx";
@@ -33,7 +33,7 @@ export function MetadataPanel() {
     return (
       <>
         <Section title="Numbers of the run">
-          <p className="teach fault-text">{describeFault(state.fault)}</p>
+          <p className="teach fault-text">{faultInWords(state.fault)}</p>
         </Section>
         <SourceFields key={path} path={path} run={undefined} />
       </>

@@ -1,7 +1,6 @@
 import { Menu } from "@base-ui/react/menu";
 import { ChevronDown, CircleDashed, FileWarning, LoaderCircle, Plus } from "lucide-react";
 import { memo } from "react";
-import { describeFault } from "../../core/model/result.ts";
 import { RUN_ROLES, type RunRole } from "../../core/plan/plan.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { commandKeys, runCommand } from "../app/commands.ts";
@@ -10,7 +9,8 @@ import { IconButton } from "../app/parts/icon-button.tsx";
 import { Pick } from "../app/parts/pick.tsx";
 import { Section } from "../app/parts/section.tsx";
 import type { PlanFile } from "../state/plan-file.ts";
-import { ROLE_LABELS, referencePath, roleOf, runsOf, samplesOf } from "../state/plan-reading.ts";
+import { referencePath, roleOf, runsOf, samplesOf } from "../state/plan-reading.ts";
+import { faultInWords, ROLE_LABELS } from "../state/plan-words.ts";
 import type { RunState } from "../state/results-store.ts";
 
 type RoleChoice = RunRole | "none";
@@ -158,7 +158,7 @@ function RunIcon({ state, isOnShow }: { readonly state: RunState | undefined; re
 }
 
 function hintOf(path: string, file: PlanFile | undefined, state: RunState | undefined): string {
-  if (state?.status === "fault") return describeFault(state.fault);
+  if (state?.status === "fault") return faultInWords(state.fault);
   const place = file?.label ?? path;
   if (state?.status !== "ready") return place;
   const [bank] = state.run.banks;

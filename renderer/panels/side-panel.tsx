@@ -1,5 +1,6 @@
 import { Tabs } from "@base-ui/react/tabs";
 import { useDocument } from "../app/application.ts";
+import { TransmissionPanel } from "../direct-beams/transmission-panel.tsx";
 import type { SideTab } from "../state/view-settings.ts";
 import { AveragesPanel } from "./averages-panel.tsx";
 import { CentrePanel } from "./centre-panel.tsx";
@@ -8,7 +9,7 @@ import { MaskPanel } from "./mask-panel.tsx";
 import { MetadataPanel } from "./metadata-panel.tsx";
 import { RunsPanel } from "./runs-panel.tsx";
 
-/** Left of the frame: the runs and their numbers, or the plan that makes curves of them. */
+/** Left of the frame: the runs and their numbers, the plan that makes curves of them, or the direct beams. */
 export function SidePanel() {
   const tab = useDocument(({ view }) => view.sideTab);
   const show = useDocument((state) => state.show);
@@ -26,6 +27,9 @@ export function SidePanel() {
         </Tabs.Tab>
         <Tabs.Tab className="side-tab" value="plan">
           Plan
+        </Tabs.Tab>
+        <Tabs.Tab className="side-tab" value="beams">
+          Transmission
         </Tabs.Tab>
       </Tabs.List>
       <Tabs.Panel className="side-body" value="runs" tabIndex={-1}>
@@ -46,6 +50,9 @@ export function SidePanel() {
             frame.
           </p>
         )}
+      </Tabs.Panel>
+      <Tabs.Panel className="side-body" value="beams" tabIndex={-1}>
+        <TransmissionPanel />
       </Tabs.Panel>
     </Tabs.Root>
   );

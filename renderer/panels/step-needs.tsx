@@ -2,7 +2,7 @@ import type { LedgerEntry } from "../../core/model/ledger.ts";
 import { RUN_ROLES } from "../../core/plan/plan.ts";
 import { useApplication } from "../app/application.ts";
 import { runCommand } from "../app/commands.ts";
-import { ROLE_LABELS } from "../state/plan-reading.ts";
+import { ROLE_LABELS } from "../state/plan-words.ts";
 
 /** What a step that was left out for want of something would need, and the way to give it. */
 export function StepNeeds({ entry: { status, reason = "" } }: { readonly entry: LedgerEntry }) {

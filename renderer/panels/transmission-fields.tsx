@@ -3,6 +3,7 @@ import { useDocument } from "../app/application.ts";
 import { NumberBox } from "../app/parts/number-box.tsx";
 import { Pick } from "../app/parts/pick.tsx";
 import { ToggleRow } from "../app/parts/toggle-row.tsx";
+import { ShowBeams } from "../direct-beams/show-beams.tsx";
 
 type Transmission = PlanCorrections["transmission"];
 type Part = number | "measure" | "none" | undefined;
@@ -39,6 +40,9 @@ export function TransmissionFields({
       {hasCell && (
         <PartFields label="Of empty cell" value={parts.emptyCell} set={(part) => setPart("emptyCell", part)} />
       )}
+      <div className="row">
+        <ShowBeams />
+      </div>
       {isOn && (
         <ToggleRow
           label="Longer path at an angle"

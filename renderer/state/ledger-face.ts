@@ -83,7 +83,7 @@ function spelledOut(key: string): string {
 const RAISED = "⁰¹²³⁴⁵⁶⁷⁸⁹";
 
 /** A large number of counts: "5.96 × 10⁷". */
-function inTens(value: number): string {
+export function inTens(value: number): string {
   if (Math.abs(value) < 1e6) return readable(value);
   const [digits = "", exponent = ""] = value.toExponential(2).split("e+");
   return `${digits} × 10${[...exponent].map((digit) => RAISED[Number(digit)]).join("")}`;

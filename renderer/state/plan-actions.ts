@@ -9,7 +9,8 @@ import type {
   RunReference,
   RunRole,
 } from "../../core/plan/plan.ts";
-import { ROLE_LABELS, referencePath, samplesOf } from "./plan-reading.ts";
+import { referencePath, samplesOf } from "./plan-reading.ts";
+import { ROLE_LABELS } from "./plan-words.ts";
 
 export type AutoMask = "beam-stop" | "hot" | "dead";
 type MetadataValue = PlanMetadata[string];
@@ -41,6 +42,11 @@ export type PlanAction =
       readonly fileKey: string;
       /** Undefined: what the file says. */
       readonly value: MetadataValue;
+    }
+  | {
+      readonly type: "set-beam-radius";
+      /** px; undefined: found by itself. */
+      readonly radius_px: number | undefined;
     }
   | { readonly type: "set-role"; readonly path: string; readonly role: RunRole | undefined }
   | {
@@ -82,6 +88,8 @@ export function describeAction(action: PlanAction): string {
       return "change a correction";
     case "set-metadata":
       return "change a number of a run";
+    case "set-beam-radius":
+      return "change the radius of the direct beam";
     case "set-role":
       return action.role === undefined ? "take a run out" : `use a run as ${ROLE_LABELS[action.role].toLowerCase()}`;
     case "choose-source":
@@ -131,6 +139,8 @@ export function applyAction(plan: Plan, action: PlanAction): Plan {
       return { ...plan, corrections: plain({ ...plan.corrections, [action.key]: action.value }) };
     case "set-metadata":
       return setMetadata(plan, action.scope, action.fileKey, action.value);
+    case "set-beam-radius":
+      return setBeamRadius(plan, action.radius_px);
     case "set-role":
       return setRole(plan, action.path, action.role);
     case "choose-source":
@@ -179,6 +189,30 @@ function setMetadata(plan: Plan, scope: RunRole | "all", fileKey: string, value:
   });
   const { metadata: _old, ...rest } = plan;
   return Object.keys(metadata).length === 0 ? rest : { ...rest, metadata };
+}
+
+/**
+ * The radius within which direct beams are summed: wherever the plan states one, since transmissions and the absolute
+ * scale are to see the same beam; where none is stated, with the absolute scale, or else with the transmissions.
+ */
+function setBeamRadius(plan: Plan, radius_px: number | undefined): Plan {
+  const { absolute, transmission } = plan.corrections ?? {};
+  const byBeam = typeof absolute === "object" && absolute.method === "direct-beam" ? absolute : undefined;
+  const own = typeof transmission === "object" ? transmission : undefined;
+  const changed: PlanCorrections = {
+    ...plan.corrections,
+    ...(byBeam !== undefined && { absolute: { ...byBeam, directBeamRadius_px: radius_px } }),
+    ...((byBeam === undefined || own?.radius_px !== undefined) && {
+      transmission: { ...(own ?? allMeasured(plan)), radius_px },
+    }),
+  };
+  return { ...plan, corrections: plain(changed) };
+}
+
+/** What the word "measure", or no word at all, stands for. */
+function allMeasured({ runs, corrections }: Plan): Exclude<PlanCorrections["transmission"], string | undefined> {
+  if (corrections?.transmission === undefined) return {};
+  return { sample: "measure", ...(runs.emptyCell !== undefined && { emptyCell: "measure" as const }) };
 }
 
 /**

@@ -7,16 +7,6 @@ import {
   type RunRole,
 } from "../../core/plan/plan.ts";
 
-export const ROLE_LABELS: Readonly<Record<RunRole, string>> = {
-  sample: "Sample",
-  sampleTransmission: "Sample, direct beam",
-  emptyCell: "Empty cell",
-  emptyCellTransmission: "Empty cell, direct beam",
-  emptyBeam: "Empty beam",
-  blockedBeam: "Blocked beam",
-  flood: "Flood",
-};
-
 export function referencePath(reference: RunReference): string {
   return typeof reference === "string" ? reference : reference.file;
 }

@@ -19,7 +19,7 @@ export type Question = (typeof QUESTIONS)[number];
 export const THEMES = ["system", "dark", "light"] as const;
 export type Theme = (typeof THEMES)[number];
 
-export const SIDE_TABS = ["runs", "plan"] as const;
+export const SIDE_TABS = ["runs", "plan", "beams"] as const;
 export type SideTab = (typeof SIDE_TABS)[number];
 
 /** How the window shows the document. Kept with the session; undo leaves it alone. */

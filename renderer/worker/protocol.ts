@@ -12,6 +12,7 @@ import type { OutputKind, Plan, PlanAverage, RunReference, RunRole } from "../..
 import type { BeamCentre, Measured, StopOutline } from "../../core/plan/reduction.ts";
 import type { AnisotropyView, SeriesSampleView } from "./anisotropy-view.ts";
 import type { FileCurve, ToolAnswer, ToolAsk } from "./curve-bench.ts";
+import type { DirectBeamView } from "./direct-beam-view.ts";
 import type { FileBeingRead } from "./reading-watch.ts";
 
 /** What a file holds, without its pixels. */
@@ -128,6 +129,11 @@ export interface Questions {
   readonly "assess-stop": {
     readonly ask: { readonly plan: Plan; readonly sampleIndex: number; readonly limits: StopLimits };
     readonly answer: BeamStopReport;
+  };
+  /** The direct-beam runs of a plan, each with the spot that it shows; a run that can't be read has its fault. */
+  readonly "direct-beams": {
+    readonly ask: { readonly plan: Plan };
+    readonly answer: { readonly beams: readonly DirectBeamView[] };
   };
   /** Every curve of a file that is to be looked at beside our own. */
   readonly "load-curves": {

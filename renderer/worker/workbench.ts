@@ -16,6 +16,7 @@ import { scatterWarnings } from "../../core/plan/scatter-warnings.ts";
 import type { OutputServices } from "../../core/report/output-services.ts";
 import { buildOutputs } from "../../core/report/outputs.ts";
 import { anisotropyView, type SeriesSampleView } from "./anisotropy-view.ts";
+import { directBeamViews } from "./direct-beam-view.ts";
 import { Follower } from "./follow.ts";
 import { inParts } from "./in-parts.ts";
 import type { Answer, Ask } from "./protocol.ts";
@@ -183,6 +184,10 @@ export class Workbench {
   ): Promise<Result<Answer<"assess-stop">>> {
     const inputs = await loadInputs(stopPlan(plan), this.#source, { sampleIndex, signal });
     return inputs.ok ? success(assessStop(plan, inputs.value, limits)) : inputs;
+  }
+
+  async directBeams({ plan }: Ask<"direct-beams">, { signal }: Options): Promise<Result<Answer<"direct-beams">>> {
+    return success({ beams: await directBeamViews(plan, this.#source, signal) });
   }
 
   /** Runs the whole plan anew, as the command line does: the files are the same to the byte. */

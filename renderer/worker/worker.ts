@@ -76,6 +76,8 @@ async function work(
       return workbench.residual(question.ask);
     case "series":
       return workbench.series(question.ask, options);
+    case "direct-beams":
+      return workbench.directBeams(question.ask, options);
     case "assess-stop":
       return workbench.assessStop(question.ask, options);
     case "load-curves":
@@ -114,6 +116,7 @@ function transferable(result: Result<Answer<QuestionKind>>): ArrayBuffer[] {
   if ("bins" in value) return buffers([value.bins]);
   if ("residual" in value) return buffers([value.residual]);
   if ("files" in value) return buffers(value.files.map(({ bytes }) => bytes));
+  if ("beams" in value) return buffers(value.beams.map(({ shown }) => (shown.ok ? shown.value.counts : undefined)));
   if ("mask" in value) return buffers([value.mask, value.frame.counts]);
   return [];
 }

@@ -94,6 +94,41 @@ describe("roles", () => {
   });
 });
 
+describe("the radius of direct beams", () => {
+  const withCorrections = (corrections: NonNullable<Plan["corrections"]>): Plan => ({
+    ...plan,
+    runs: { ...plan.runs, emptyCell: "cell.h5" },
+    corrections,
+  });
+  const radius = (corrections: NonNullable<Plan["corrections"]>, radius_px: number | undefined) =>
+    applyAction(withCorrections(corrections), { type: "set-beam-radius", radius_px }).corrections;
+
+  it("goes with the absolute scale, and where the transmissions have one of their own, with both", () => {
+    expect(radius({ absolute: { method: "direct-beam" }, transmission: "measure" }, 7)).toEqual({
+      absolute: { method: "direct-beam", directBeamRadius_px: 7 },
+      transmission: "measure",
+    });
+    expect(radius({ absolute: { method: "direct-beam" }, transmission: { sample: 0.5, radius_px: 9 } }, 7)).toEqual({
+      absolute: { method: "direct-beam", directBeamRadius_px: 7 },
+      transmission: { sample: 0.5, radius_px: 7 },
+    });
+  });
+
+  it("goes with the transmissions where no absolute scale has it; the word for all of them is spelt out", () => {
+    expect(radius({ absolute: { method: "factor", value: 2 }, transmission: "measure" }, 7)).toEqual({
+      absolute: { method: "factor", value: 2 },
+      transmission: { sample: "measure", emptyCell: "measure", radius_px: 7 },
+    });
+    expect(radius({}, 7)).toEqual({ transmission: { radius_px: 7 } });
+  });
+
+  it("is found by itself again where it is taken out", () => {
+    expect(radius({ absolute: { method: "direct-beam", directBeamRadius_px: 7 } }, undefined)).toEqual({
+      absolute: { method: "direct-beam" },
+    });
+  });
+});
+
 describe("every action", () => {
   const actions: readonly PlanAction[] = [
     { type: "move-centre", x: 1, y: 2 },
@@ -109,6 +144,8 @@ describe("every action", () => {
     { type: "set-metadata", scope: "sample", fileKey: "countTime_s", value: 60 },
     { type: "set-title", title: "Rods" },
     { type: "remove-average", id: "radial" },
+    { type: "set-beam-radius", radius_px: 7.5 },
+    { type: "set-beam-radius", radius_px: undefined },
   ];
   it.each(actions)("$type leaves a plan that the schema takes", (action) => {
     expect(validatePlan(applyAction(plan, action))).toMatchObject({ ok: true });
