@@ -3,7 +3,7 @@ import type { CurvePoints } from "./curve-points.ts";
 import { interpolateCurve } from "./interpolate.ts";
 
 /** The curve times a factor that is taken as exact. */
-export function scaleCurve(curve: CurvePoints, factor: number): CurvePoints {
+export function scaleCurve<Points extends CurvePoints>(curve: Points, factor: number): Points {
   return {
     ...curve,
     intensity: curve.intensity.map((value) => value * factor),
@@ -50,7 +50,10 @@ export function subtractCurve(
  *
  * @param edges ascending, 1/angstrom; bins are [low, high), the last one closed
  */
-export function rebinCurve(curve: CurvePoints, edges: Float64Array): Result<CurvePoints> {
+export function rebinCurve(
+  curve: CurvePoints,
+  edges: Float64Array,
+): Result<CurvePoints & { readonly sigma: Float64Array }> {
   const { sigma } = curve;
   if (sigma === undefined) return failure("missing", "the curve has no uncertainties; rebinning needs them");
   const bins = edges.length - 1;

@@ -16,6 +16,12 @@ export interface ScaleFit {
   readonly warnings: readonly string[];
 }
 
+/** Points of a curve, as a fit sees them. */
+interface Columns {
+  readonly intensity: ArrayLike<number>;
+  readonly sigma: ArrayLike<number>;
+}
+
 /** Above this reduced chi-square the two curves differ in shape, not only in scale; common practice, no source. */
 const SHAPE_LIMIT = 2;
 const MAX_ROUNDS = 200;
@@ -26,11 +32,7 @@ const MAX_ROUNDS = 200;
  *
  * @param withConstant false: the constant stays 0
  */
-export function fitScale(
-  reference: { readonly intensity: ArrayLike<number>; readonly sigma: ArrayLike<number> },
-  other: { readonly intensity: ArrayLike<number>; readonly sigma: ArrayLike<number> },
-  withConstant: boolean,
-): Result<ScaleFit> {
+export function fitScale(reference: Columns, other: Columns, withConstant: boolean): Result<ScaleFit> {
   const n = reference.intensity.length;
   const parameters = withConstant ? 2 : 1;
   if (other.intensity.length !== n) throw new RangeError(`${n} and ${other.intensity.length} points`);
@@ -76,6 +78,15 @@ export interface MergedCurve extends CurvePoints {
   /** 0: from the reference, 1: from the other curve. */
   readonly origin: Uint8Array;
   readonly fit: ScaleFit;
+  readonly response: readonly PointResponse[];
+}
+
+/** By how much scale and constant of a fit move when one point of the reference does, to first order. */
+export interface PointResponse {
+  /** Of the reference. */
+  readonly point: number;
+  readonly scale: number;
+  readonly constant: number;
 }
 
 /**
@@ -93,11 +104,12 @@ export function mergeCurves(
   const shared = pointsInRange(reference, range.qMin, range.qMax)
     .map((i) => ({ i, at: interpolateCurve(other, reference.q[i]!) }))
     .filter((pair) => pair.at !== undefined);
-  const fit = fitScale(
-    { intensity: shared.map(({ i }) => reference.intensity[i]!), sigma: shared.map(({ i }) => sigma.value[i]!) },
-    { intensity: shared.map(({ at }) => at!.intensity), sigma: shared.map(({ at }) => at!.sigma) },
-    range.withConstant,
-  );
+  const onto = {
+    intensity: shared.map(({ i }) => reference.intensity[i]!),
+    sigma: shared.map(({ i }) => sigma.value[i]!),
+  };
+  const from = { intensity: shared.map(({ at }) => at!.intensity), sigma: shared.map(({ at }) => at!.sigma) };
+  const fit = fitScale(onto, from, range.withConstant);
   if (!fit.ok) return fit;
   const { scale, constant } = fit.value;
   const all = [
@@ -116,6 +128,27 @@ export function mergeCurves(
     ...(hasQSigma && { qSigma: Float64Array.from(all, ({ curve, i }) => curves[curve]!.qSigma![i]!) }),
     origin: Uint8Array.from(all, (point) => point.curve),
     fit: fit.value,
+    response: responseOf(onto, from, fit.value.scale, range.withConstant).map((moves, k) => ({
+      point: shared[k]!.i,
+      ...moves,
+    })),
+  });
+}
+
+/** The normal equations, weights held, solved for one point's share: M^-1 (w x, w). */
+function responseOf(
+  reference: Columns,
+  other: Columns,
+  scale: number,
+  withConstant: boolean,
+): { readonly scale: number; readonly constant: number }[] {
+  const { w, x, xx } = weightedSums(reference, other, scale);
+  const determinant = w * xx - x * x;
+  return Array.from(other.intensity, (at, i) => {
+    const own = weight(reference.sigma[i]!, other.sigma[i]!, scale);
+    return withConstant
+      ? { scale: (own * (w * at - x)) / determinant, constant: (own * (xx - x * at)) / determinant }
+      : { scale: (own * at) / xx, constant: 0 };
   });
 }
 
@@ -123,11 +156,7 @@ function weight(referenceSigma: number, otherSigma: number, scale: number): numb
   return 1 / (referenceSigma * referenceSigma + scale * scale * otherSigma * otherSigma);
 }
 
-function weightedSums(
-  reference: { readonly intensity: ArrayLike<number>; readonly sigma: ArrayLike<number> },
-  other: { readonly intensity: ArrayLike<number>; readonly sigma: ArrayLike<number> },
-  scale: number,
-) {
+function weightedSums(reference: Columns, other: Columns, scale: number) {
   const sums = { w: 0, x: 0, y: 0, xx: 0, xy: 0 };
   for (let i = 0; i < reference.intensity.length; i++) {
     const w = weight(reference.sigma[i]!, other.sigma[i]!, scale);

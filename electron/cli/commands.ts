@@ -3,7 +3,9 @@ import { beamstop } from "./beamstop.ts";
 import type { Command } from "./command.ts";
 import { look } from "./curves/look.ts";
 import { merge } from "./curves/merge.ts";
+import { rebin } from "./curves/rebin.ts";
 import { scale } from "./curves/scale.ts";
+import { subtract } from "./curves/subtract.ts";
 import { inspect } from "./inspect.ts";
 import { reduce } from "./reduce.ts";
 import { simulate } from "./simulate.ts";
@@ -17,7 +19,9 @@ export const COMMANDS: readonly Command[] = [
   anisotropy,
   watch,
   merge,
-  look,
+  subtract,
+  rebin,
   scale,
+  look,
   simulate,
 ];

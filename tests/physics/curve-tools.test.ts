@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { rebinCurve, subtractCurve } from "../../core/curves/arithmetic.ts";
 import { fitScale, mergeCurves } from "../../core/curves/merge.ts";
+import { mergeMany } from "../../core/curves/merge-many.ts";
 import { fitGuinier, fitPorod } from "../../core/curves/quick-look.ts";
 import { sphereIntensity } from "../../core/curves/sphere.ts";
 import type { Result } from "../../core/model/result.ts";
@@ -44,6 +45,52 @@ describe("merging", () => {
     expect([...merged.q].every((q, i) => i === 0 || q >= merged.q[i - 1]!)).toBe(true);
     const first = merged.origin.indexOf(1);
     expect(merged.sigma[first]).toBeCloseTo(0.02 * merged.fit.scale, 12);
+  });
+});
+
+describe("merging three curves, each onto the one before", () => {
+  // One law, I = 5 exp(-20 Q), in three ranges; scales 2 and 7 to be found again. No point of the third meets the first.
+  const ranges = [grid(0.01, 0.05, 21), grid(0.04, 0.1, 31), grid(0.09, 0.2, 56)] as const;
+  const truth = [1, 2, 7] as const;
+  const law = (q: number) => 5 * Math.exp(-20 * q);
+  const curves = (draw: (mean: number, sigma: number) => number, noise = 0.01) =>
+    ranges.map((q, k) => {
+      const sigma = q.map((at) => (noise * law(at)) / truth[k]!);
+      const intensity = q.map((at, i) => draw(law(at) / truth[k]!, sigma[i]!));
+      return { name: `${k}`, points: { q, intensity, sigma } };
+    });
+  const all = { qMin: 0, qMax: 1, withConstant: false };
+
+  it("gives the third the relative sigma of its own fit and of the second's, in quadrature", () => {
+    const { fits } = value(
+      mergeMany(
+        curves((mean) => mean),
+        all,
+      ),
+    );
+    expect(fits.map(({ scale }) => scale)).toEqual([expect.closeTo(2, 9), expect.closeTo(7, 9)]);
+    // Alike relative errors e of n pairs of points: sqrt(2) e/sqrt(n). Pairs: Q = 0.04..0.05 and 0.09..0.1 in steps of 0.002.
+    const [second, third] = [(0.01 * Math.SQRT2) / Math.sqrt(6), (0.01 * Math.SQRT2) / Math.sqrt(6)];
+    expect(relative(fits[0]!.scaleSigma / 2, second)).toBeLessThan(1e-9);
+    expect(relative(fits[1]!.scaleSigma / 7, Math.hypot(second, third))).toBeLessThan(1e-9);
+  });
+
+  it.each([false, true])("has pulls of unit width (with a constant: %s)", (withConstant) => {
+    // 400 repeats: mean 0.05, width 0.035; limits at four of these. With a constant the noise of the scaled curve pulls
+    // the scale down (by 3 % at 1 % noise, where I changes by 20 % over the overlap), so the noise is less there.
+    const draw = normalSource(withConstant ? 12 : 11);
+    const [scales, constants]: [number[], number[]] = [[], []];
+    for (let i = 0; i < 400; i++) {
+      const { fits } = value(mergeMany(curves(draw, withConstant ? 0.002 : 0.01), { ...all, withConstant }));
+      scales.push((fits[1]!.scale - 7) / fits[1]!.scaleSigma);
+      if (withConstant) constants.push(fits[1]!.constant / fits[1]!.constantSigma);
+    }
+    for (const pulls of withConstant ? [scales, constants] : [scales]) {
+      const mean = pulls.reduce((a, b) => a + b, 0) / pulls.length;
+      const width = Math.sqrt(pulls.reduce((a, b) => a + (b - mean) ** 2, 0) / pulls.length);
+      expect(Math.abs(mean)).toBeLessThan(0.2);
+      expect(Math.abs(width - 1)).toBeLessThan(0.14);
+    }
   });
 });
 

@@ -1,10 +1,9 @@
-import { resolve } from "node:path";
 import { mergeMany } from "../../../core/curves/merge-many.ts";
 import { withSigma } from "../../../core/model/numbers.ts";
 import { failure, type Result, success } from "../../../core/model/result.ts";
 import type { Command } from "../command.ts";
 import { type NamedCurve, RANGE_OPTIONS, rangeOption, readCurve } from "./read-curve.ts";
-import { checkCurveFile, writeCurve } from "./write-curve.ts";
+import { OUT_OPTIONS, requiredOut, writeCurve } from "./write-curve.ts";
 
 export const merge: Command = {
   name: "merge",
@@ -13,21 +12,21 @@ export const merge: Command = {
   takesMore: true,
   required: ["out"],
   options: {
-    out: { type: "string", placeholder: "FILE", help: "csv, txt, xml (canSAS) or h5 (NXcanSAS), by its ending" },
+    ...OUT_OPTIONS,
     ...RANGE_OPTIONS,
     constant: { type: "boolean", help: "fit a constant besides the scale" },
-    force: { type: "boolean", help: "replace a file that is there" },
   },
   details: [
     "The first curve keeps its scale. Scale and constant come from the points that two curves share, weighted by the",
-    "uncertainties of both. Points are kept as they are, never averaged, so that each keeps its resolution.",
+    "uncertainties of both; the sigma of a scale holds those of the scales before it. Points are kept as they are, never",
+    "averaged, so that each keeps its resolution.",
   ].join("\n"),
   async run({ given, signal, note }) {
     const range = rangeOption(given);
     if (!range.ok) return range;
-    const out = resolve(given.values.get("out") ?? "");
-    const format = await checkCurveFile(out, given.flags.has("force"));
-    if (!format.ok) return format;
+    const place = await requiredOut(given);
+    if (!place.ok) return place;
+    const { out, format } = place.value;
     const curves: NamedCurve[] = [];
     for (const file of given.positionals) {
       const curve = await readCurve(file, signal);
@@ -43,7 +42,7 @@ export const merge: Command = {
     );
     if (!merged.ok) return merged;
     const { points, fits, steps, warnings } = merged.value;
-    const written = await writeCurve(out, format.value, {
+    const written = await writeCurve(out, format, {
       ...points,
       title: curves[0]?.title ?? "merged",
       unit: unit.value,

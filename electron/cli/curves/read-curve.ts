@@ -54,6 +54,17 @@ export async function readCurve(file: string, signal: AbortSignal): Promise<Resu
   }
 }
 
+/** A curve made of curves has uncertainties, so those need theirs. */
+export function withUncertainties({
+  file,
+  points,
+}: Pick<NamedCurve, "file" | "points">): Result<CurvePoints & { readonly sigma: Float64Array }> {
+  const { sigma } = points;
+  return sigma === undefined
+    ? failure("missing", `${file} has no uncertainties: give a curve that has them`, { file })
+    : success({ ...points, sigma });
+}
+
 /** Where a fit looks, from --q-min and --q-max: all of the curve without them. */
 export function rangeOption({ values }: CommandValues): Result<{ readonly qMin: number; readonly qMax: number }> {
   const ends = { qMin: 0, qMax: Number.POSITIVE_INFINITY };

@@ -1,5 +1,5 @@
 import { lstat } from "node:fs/promises";
-import { extname } from "node:path";
+import { extname, resolve } from "node:path";
 import { failure, type Result, success } from "../../../core/model/result.ts";
 import {
   CURVE_FORMATS,
@@ -11,9 +11,37 @@ import { writeFileAtomic } from "../../services/atomic-write.ts";
 import { hasErrorCode, ioFault } from "../../services/io-fault.ts";
 import { VERSION } from "../../services/version.ts";
 import { writeHdf5 } from "../../services/write-hdf5.ts";
+import type { CommandOption, CommandValues } from "../command.ts";
 
-/** The format that a file name asks for, where a curve may be written there. Called before any work is done. */
-export async function checkCurveFile(file: string, force: boolean): Promise<Result<CurveFormat>> {
+export const OUT_OPTIONS = {
+  out: { type: "string", placeholder: "FILE", help: "csv, txt, xml (canSAS) or h5 (NXcanSAS), by its ending" },
+  force: { type: "boolean", help: "replace a file that is there" },
+} as const satisfies Readonly<Record<string, CommandOption>>;
+
+/** Where --out points and in which format; called before any work is done. Undefined where it was not given. */
+export async function outOption({
+  values,
+  flags,
+}: CommandValues): Promise<Result<{ readonly out: string; readonly format: CurveFormat } | undefined>> {
+  const given = values.get("out");
+  if (given === undefined) return success(undefined);
+  const out = resolve(given);
+  const format = await checkCurveFile(out, flags.has("force"));
+  return format.ok ? success({ out, format: format.value }) : format;
+}
+
+/** The same for a command that requires it. */
+export async function requiredOut(
+  given: CommandValues,
+): Promise<Result<{ readonly out: string; readonly format: CurveFormat }>> {
+  const found = await outOption(given);
+  if (!found.ok) return found;
+  if (found.value === undefined) throw new TypeError("a required option is not there");
+  return success(found.value);
+}
+
+/** The format that a file name asks for, where a curve may be written there. */
+async function checkCurveFile(file: string, force: boolean): Promise<Result<CurveFormat>> {
   const field = "--out";
   const ending = extname(file).slice(1).toLowerCase();
   const format = CURVE_FORMATS.find((one) => one === ending);

@@ -58,6 +58,13 @@ describe("merge", () => {
     expect((await halation([...argv, "--force"])).code).toBe(0);
   });
 
+  it("tells all about each command", async () => {
+    for (const name of ["merge", "subtract", "rebin", "scale", "look"]) {
+      const { code, out } = await halation([name, "--help"]);
+      expect([code, out]).toEqual([0, expect.stringContaining(`halation ${name} CURVE`)]);
+    }
+  });
+
   it("brings a third curve onto the two before it", async () => {
     const third = writeCsv(
       "third.csv",
@@ -80,6 +87,110 @@ describe("merge", () => {
     expect(code).toBe(2);
     expect(error.split("\n").at(-2)).toContain(named);
     expect(existsSync(more[1]!)).toBe(false);
+  });
+});
+
+describe("subtract", () => {
+  it("gives 0 for a curve less itself, with the sigma of both, and keeps its resolution", async () => {
+    const resolved = join(root, "resolved.csv");
+    writeFileSync(resolved, `Q,I,dI,dQ\n${q.map((at, i) => `${at},${5 - i},0.1,0.002`).join("\n")}\n`);
+    const out = join(root, "nothing.h5");
+    const { code, json } = await halation(["subtract", resolved, resolved, "--out", out, "--json"]);
+    expect([code, json()["points"], json()["leftOut"]]).toEqual([0, 5, 0]);
+    const back = await readBack(out);
+    for (let i = 0; i < 5; i++) {
+      expect(Math.abs(back.intensity[i]!)).toBeLessThan(1e-14);
+      expect(back.sigma![i]).toBeCloseTo(0.1 * Math.SQRT2, 12);
+      expect(back.qSigma![i]).toBeCloseTo(0.002, 12);
+    }
+  });
+
+  it("takes a factor, says what it leaves out, and writes how the curve came about", async () => {
+    const wide = writeCsv(
+      "wide.csv",
+      [0.005, ...q].map((at) => [at, 9, 0.3]),
+    );
+    const level = writeCsv(
+      "level.csv",
+      q.map((at) => [at, 2, 0.1]),
+    );
+    const out = join(root, "less.xml");
+    const { code, json } = await halation(["subtract", wide, level, "--factor", "2", "--out", out, "--json"]);
+    expect([code, json()["points"], json()["leftOut"], json()["factor"]]).toEqual([0, 5, 1, 2]);
+    const back = await readBack(out);
+    // 9 - 2 x 2, and sqrt(0.3^2 + (2 x 0.1)^2).
+    expect(back.intensity[0]).toBeCloseTo(5, 8);
+    expect(back.sigma![0]).toBeCloseTo(Math.sqrt(0.13), 8);
+    expect(readFileSync(out, "utf8")).toContain("subtract");
+  });
+
+  it.each([
+    [["--factor", "-1"], "--factor"],
+    [["--factor", "much"], "--factor"],
+  ])("refuses %j in one sentence", async (more, named) => {
+    const { code, error } = await halation(["subtract", reference, other, "--out", join(root, "no.csv"), ...more]);
+    expect([code, error]).toEqual([2, expect.stringContaining(named)]);
+    expect(existsSync(join(root, "no.csv"))).toBe(false);
+  });
+
+  it("refuses curves in two units, and one without uncertainties", async () => {
+    const [one, two] = [join(root, "one.xml"), join(root, "two.xml")];
+    await halation(["scale", reference, "--factor", "1", "--out", one]);
+    const text = readFileSync(one, "utf8");
+    const inUnit = (unit: string) => text.replace(/(<I(?:dev)? unit=")[^"]*/g, `$1${unit}`);
+    writeFileSync(one, inUnit("1/cm"));
+    writeFileSync(two, inUnit("1/m"));
+    const mixed = await halation(["subtract", one, two, "--out", join(root, "no.csv")]);
+    expect([mixed.code, mixed.error]).toEqual([2, expect.stringContaining("two.xml is in 1/m")]);
+    expect((await halation(["subtract", one, other, "--out", join(root, "one-less.csv")])).code).toBe(0);
+    const bare = join(root, "no-sigma.csv");
+    writeFileSync(bare, "Q,I\n0.01,3\n0.02,2\n");
+    const out = ["--out", join(root, "no.csv")];
+    expect((await halation(["subtract", reference, bare, ...out])).error).toContain(
+      "no-sigma.csv has no uncertainties",
+    );
+    const gone = await halation(["subtract", reference, join(root, "gone.csv"), ...out]);
+    expect([gone.code, gone.error]).toEqual([2, expect.stringContaining("gone.csv")]);
+  });
+});
+
+describe("rebin", () => {
+  const fine = writeCsv(
+    "fine.csv",
+    Array.from({ length: 40 }, (_, i) => [0.01 + 0.001 * i, 2, i % 2 === 0 ? 0.1 : 0.2]),
+  );
+
+  it("gives the weighted mean of a bin and its sigma", async () => {
+    const out = join(root, "coarse.csv");
+    const argv = ["rebin", fine, "--bins", "4", "--spacing", "linear", "--q-min", "0.0095", "--q-max", "0.0495"];
+    const { code, json } = await halation([...argv, "--out", out, "--json"]);
+    expect([code, json()["points"], json()["pointsBefore"], json()["leftOut"]]).toEqual([0, 4, 40, 0]);
+    const back = await readBack(out);
+    for (let b = 0; b < 4; b++) {
+      expect(back.intensity[b]).toBeCloseTo(2, 12);
+      // Five points of 0.1 and five of 0.2: 1/sqrt(5/0.01 + 5/0.04).
+      expect(back.sigma![b]).toBeCloseTo(0.04, 12);
+      // Weights 4 to 1, the light ones 0.001 higher: 0.004 + 0.2 x 0.001 from the first point.
+      expect(back.q[b]).toBeCloseTo(0.0142 + 0.01 * b, 12);
+    }
+  });
+
+  it("takes edges, and tells of points outside", async () => {
+    const out = join(root, "edges.csv");
+    const { code, json } = await halation(["rebin", fine, "--edges", "0.0095,0.0195,0.0395", "--out", out, "--json"]);
+    expect([code, json()["points"], json()["leftOut"]]).toEqual([0, 2, 10]);
+  });
+
+  it.each([
+    [[], "--bins"],
+    [["--bins", "4", "--edges", "0.01,0.02"], "--bins"],
+    [["--edges", "0.02,0.01"], "--edges"],
+    [["--edges", "0.02,,0.03"], "--edges"],
+    [["--bins", "4", "--spacing", "even"], "--spacing"],
+    [["--edges", "1,2"], "no point"],
+  ])("refuses %j in one sentence", async (more, named) => {
+    const { code, error } = await halation(["rebin", fine, "--out", join(root, "no.csv"), ...more]);
+    expect([code, error]).toEqual([2, expect.stringContaining(named)]);
   });
 });
 
@@ -142,6 +253,27 @@ describe("scale", () => {
     expect(absolute.sigma).toBeGreaterThan(0);
     const plan = { planVersion: 1, runs: { sample: "a.h5" }, corrections: { absolute } };
     expect(parsePlan(JSON.stringify(plan), "plan.json").ok).toBe(true);
+  });
+
+  it("writes the scaled curve, by a factor or by the fit", async () => {
+    const known = writeCsv(
+      "known-2.csv",
+      q.map((v) => [v, 5, 0.01]),
+    );
+    const measured = writeCsv(
+      "measured-2.csv",
+      q.map((v) => [v, 200, 2]),
+    );
+    const [fitted, by] = [join(root, "fitted.csv"), join(root, "by.h5")];
+    const { code, json } = await halation(["scale", measured, "--reference", known, "--out", fitted, "--json"]);
+    expect([code, json()["out"]]).toEqual([0, fitted]);
+    expect((await readBack(fitted)).intensity[0]).toBeCloseTo(5, 12);
+    expect((await halation(["scale", measured, "--factor", "0.5", "--out", by])).code).toBe(0);
+    const back = await readBack(by);
+    expect([back.intensity[2], back.sigma![2]]).toEqual([100, 1]);
+    expect((await halation(["scale", measured])).error).toContain("--reference");
+    expect((await halation(["scale", measured, "--factor", "2"])).error).toContain("--out");
+    expect((await halation(["scale", measured, "--factor", "2", "--reference", known, "--out", by])).code).toBe(2);
   });
 
   const [own, published] = ["data/curves/C4_D11_6A.xml", "data/curves/C4_D22_6A.xml"];
