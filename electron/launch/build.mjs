@@ -108,10 +108,24 @@ export async function buildOrThrow(names) {
       const digest = sourceDigest(TARGETS[name].sources);
       note(`building ${name}`);
       const { build } = await import("vite");
-      for (const config of TARGETS[name].builds()) await quietly(() => build(config));
+      for (const config of TARGETS[name].builds()) await quietly(() => inTime(build(config), name));
       writeStamp(name, digest);
     }
   });
+}
+
+/** A build takes some ten seconds; one that stands still must not hold up a command without a word. */
+const LONGEST_BUILD_S = 300;
+
+function inTime(built, name) {
+  let timer;
+  const late = new Promise((_, reject) => {
+    timer = setTimeout(
+      () => reject(new Error(`building ${name} took longer than ${LONGEST_BUILD_S} s`)),
+      LONGEST_BUILD_S * 1000,
+    );
+  });
+  return Promise.race([built, late]).finally(() => clearTimeout(timer));
 }
 
 /** Vite writes its report to standard output, which belongs to the command that runs next. */

@@ -2,7 +2,14 @@ import { failure, type Result, success } from "../../model/result.ts";
 import { withRoomFor } from "./bound-memory.ts";
 import { decodeNumbers, decodeText, isNumericType, typeName } from "./decode-values.ts";
 import { filterName, isBuiltIn, pluginFile } from "./filters.ts";
-import { callModule, type H5wasmModule, Hdf5Failure, type ModuleMetadata, TYPE_CLASS } from "./h5wasm-module.ts";
+import {
+  callModule,
+  type H5wasmModule,
+  Hdf5Failure,
+  type ModuleMetadata,
+  quieten,
+  TYPE_CLASS,
+} from "./h5wasm-module.ts";
 import type { Hdf5Attribute, Hdf5Dataset, Hdf5File, Hdf5Group, NumericArray } from "./hdf5-file.ts";
 import { type Hdf5Place, resolveLinks } from "./links.ts";
 
@@ -34,6 +41,7 @@ export interface OpenOptions {
  */
 export function openH5wasmFile(module: H5wasmModule, options: OpenOptions): Result<Hdf5File> {
   module.activate_throwing_error_handler();
+  quieten(module);
   try {
     const id = callModule(module, () => module.open(options.path, 0, false, -1, -1));
     if (id < 0n) throw new Hdf5Failure("the library gave no handle");

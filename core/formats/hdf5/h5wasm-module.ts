@@ -76,7 +76,28 @@ export function callModule<T>(module: H5wasmModule, call: () => T): T {
 
 interface StreamTable {
   readonly streams: readonly ({ readonly path?: string } | null | undefined)[];
+  open(path: string, flags: number): object;
   close(stream: object): void;
+}
+
+const STANDARD_OUTPUT = 1;
+const STANDARD_ERROR = 2;
+const WRITE_ONLY = 1;
+
+/**
+ * Sends what the module prints to nowhere: the plug-in of LZ4 prints a line for each damaged chunk, which would end up in
+ * the answer of a command. The fault that comes with it says the same.
+ */
+export function quieten({ FS: fs }: H5wasmModule): void {
+  if (!("streams" in fs && Array.isArray(fs.streams))) return;
+  const table = fs as StreamTable;
+  for (const number of [STANDARD_OUTPUT, STANDARD_ERROR]) {
+    const stream = table.streams[number];
+    if (stream === null || stream === undefined || stream.path === "/dev/null") continue;
+    table.close(stream);
+    // Takes the lowest number that is free, which is the one just given up.
+    table.open("/dev/null", WRITE_ONLY);
+  }
 }
 
 function closeErrorFiles(fs: object): void {

@@ -2,6 +2,7 @@ import { readFileSync, writeFileSync } from "node:fs";
 import { mkdtemp, rm } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
+import h5wasm from "h5wasm/node";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { bytesSource } from "../../../core/formats/byte-source.ts";
 import type { Hdf5File } from "../../../core/formats/hdf5/hdf5-file.ts";
@@ -194,6 +195,26 @@ describe("damage", () => {
     }
     expect(refused).toBe(1);
     expect(process.memoryUsage().rss - before).toBeLessThan(2 ** 28);
+  });
+
+  it("of an LZ4 chunk prints nothing: standard output belongs to the command", async () => {
+    const opened = unwrap(
+      await damaged("lz4.h5", (bytes) => {
+        // The chunk starts with its unpacked size and the size of its blocks, big-endian (registry of HDF5 filters, 32004).
+        const view = new DataView(bytes.buffer);
+        const size = BigInt(knownFrame().length * 2);
+        for (let at = 0; at + 32 <= bytes.length; at++)
+          if (view.getBigUint64(at) === size && view.getUint32(at + 8) === 512) view.setUint32(at + 12, 500);
+        return bytes;
+      }),
+    );
+    unwrap(await opened.prepare("/stores/lz4"));
+    expect(messageOf(opened.read("/stores/lz4"))).toContain("/stores/lz4 can't be read");
+    opened.close();
+    // The module took hold of the console when it was loaded, so that no spy sees it: its streams tell.
+    const { FS } = await h5wasm.ready;
+    const { streams } = FS as unknown as { readonly streams: readonly { readonly path?: string }[] };
+    expect([1, 2].map((number) => streams[number]?.path)).toEqual(["/dev/null", "/dev/null"]);
   });
 
   it("that stops the library leaves the next file readable", async () => {

@@ -1,5 +1,5 @@
 import { spawnSync } from "node:child_process";
-import { chmodSync, cpSync, mkdirSync, readFileSync, rmSync, utimesSync, writeFileSync } from "node:fs";
+import { chmodSync, cpSync, existsSync, mkdirSync, readFileSync, rmSync, utimesSync, writeFileSync } from "node:fs";
 import { dirname, join, resolve } from "node:path";
 import { afterEach, describe, expect, it, vi } from "vitest";
 import { temporaryFolder } from "../../../support/temporary-folder.ts";
@@ -54,6 +54,54 @@ describe("what is missing", () => {
     expect(await missing(folder({ "node_modules/a": { version: "1.0.0" } }))).toBe("b 2.0.0 is missing");
     const other = { "node_modules/a": { version: "1.0.1" }, "node_modules/b": { version: "2.0.0" } };
     expect(await missing(folder(other))).toBe("a 1.0.0 is missing");
+  });
+});
+
+describe("the lock of a build", () => {
+  type WithBuildLock = <T>(work: () => Promise<T>, options: { lock: string; longestWait_ms?: number }) => Promise<T>;
+  const withLock = async (folder: string, work: () => Promise<unknown>, longestWait_ms?: number) => {
+    const { withBuildLock } = await launcher<{ withBuildLock: WithBuildLock }>("build-lock.mjs");
+    return withBuildLock(work, { lock: join(folder, "lock"), ...(longestWait_ms !== undefined && { longestWait_ms }) });
+  };
+  const isThere = (folder: string) => existsSync(join(folder, "lock"));
+
+  it("lets one in at a time and is gone afterwards, also after a build that failed", async () => {
+    const folder = project({});
+    mkdirSync(folder);
+    const steps: string[] = [];
+    const one = (name: string) => async (): Promise<void> => {
+      steps.push(`${name} begins`);
+      await new Promise((resume) => setTimeout(resume, 50));
+      steps.push(`${name} ends`);
+      if (name === "a") throw new Error("broken source");
+    };
+    const [a, b] = await Promise.allSettled([withLock(folder, one("a")), withLock(folder, one("b"))]);
+    expect([a.status, b.status]).toEqual(["rejected", "fulfilled"]);
+    expect(steps).toEqual(["a begins", "a ends", "b begins", "b ends"]);
+    expect(isThere(folder)).toBe(false);
+  });
+
+  it("of a process that died, or has long been silent, is taken away", async () => {
+    const dead = spawnSync(process.execPath, ["-e", ""]).pid;
+    for (const [pid, age_s] of [
+      [dead, 0],
+      // This very process is alive, but the one that wrote the lock is not it.
+      [process.ppid, 3600],
+    ] as const) {
+      const folder = project({ "lock/pid": String(pid) });
+      const then = Date.now() / 1000 - age_s;
+      utimesSync(join(folder, "lock/pid"), then, then);
+      expect(await withLock(folder, async () => "built")).toBe("built");
+      expect(isThere(folder)).toBe(false);
+    }
+  });
+
+  it("ends the wait for a build that goes on with a message, and leaves that build its lock", async () => {
+    const folder = project({ "lock/pid": String(process.ppid) });
+    await expect(withLock(folder, async () => "built", 300)).rejects.toThrow(
+      new RegExp(`the build of process ${process.ppid} did not finish in .*: end it, or delete`),
+    );
+    expect(isThere(folder)).toBe(true);
   });
 });
 
