@@ -31,8 +31,9 @@ export interface Hdf5Answer {
   readonly bug?: string;
 }
 
-/** What the thread is started with. `answers` counts the answers sent, so that the asking thread can sleep until one comes. */
+/** What the thread is started with. */
 export interface Hdf5ThreadData {
   readonly port: MessagePort;
-  readonly answers: Int32Array;
+  /** [0] counts the answers sent, so that the asking thread can sleep until one comes; [1] is `threadNumber`. */
+  readonly shared: Int32Array;
 }

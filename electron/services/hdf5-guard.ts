@@ -6,11 +6,12 @@ import type { OpenHdf5 } from "../../core/formats/reader.ts";
 import { failure, type Result, success } from "../../core/model/result.ts";
 import type { Hdf5Answer, Hdf5Answers, Hdf5Call, Hdf5ThreadData } from "./hdf5-calls.ts";
 import { type PlacedFile, placeOnDisk } from "./open-hdf5.ts";
+import { threadTime } from "./thread-time.ts";
 
 /** How long the library may compute on one file, s, and how much longer for every 64 MiB of pixels that it delivers. */
 export const COMPUTING_LIMIT_S = 5;
 const S_PER_BYTE = 1 / 2 ** 26;
-/** How long one answer may take when nothing is computed: a share that no longer answers. */
+/** How long an answer may keep the thread waiting while it computes nothing: a share that no longer answers. */
 const WAITING_LIMIT_S = 60;
 const LOOK_EVERY_MS = 100;
 
@@ -45,7 +46,7 @@ interface Ending {
 class Hdf5Thread {
   readonly #worker: Worker;
   readonly #port: MessagePort;
-  readonly #answers = new Int32Array(new SharedArrayBuffer(4));
+  readonly #shared = new Int32Array(new SharedArrayBuffer(8));
   #hasEnded = false;
 
   /** @throws where the program was not built: the thread's death would not be heard of while this thread sleeps */
@@ -53,7 +54,7 @@ class Hdf5Thread {
     if (!existsSync(THREAD_FILE)) throw new Error(`${fileURLToPath(THREAD_FILE)} is missing: npm run build makes it`);
     const { port1, port2 } = new MessageChannel();
     this.#port = port1;
-    const workerData: Hdf5ThreadData = { port: port2, answers: this.#answers };
+    const workerData: Hdf5ThreadData = { port: port2, shared: this.#shared };
     // What the library prints of damaged files is in its answers too.
     this.#worker = new Worker(THREAD_FILE, { workerData, transferList: [port2], stdout: true, stderr: true });
     // An idle thread does not keep the program alive; reading its streams would, so they are left unread.
@@ -68,19 +69,24 @@ class Hdf5Thread {
 
   /** Asks and sleeps until the answer is there, or the thread has computed for more than `allowance` seconds. */
   ask(call: Hdf5Call, allowance: number): { readonly answer: Hdf5Answer; readonly computed: number } | Ending {
-    const before = Atomics.load(this.#answers, 0);
-    const began = performance.now();
-    const cpu = process.cpuUsage();
+    const before = Atomics.load(this.#shared, 0);
+    const clock = this.#startClock();
+    let computedBefore = 0;
+    let restsSince = performance.now();
     this.#port.postMessage(call);
     // The number decides, not how the waiting ended: the call that woke this thread for the answer before may come late.
-    while (Atomics.load(this.#answers, 0) === before) {
-      if (Atomics.wait(this.#answers, 0, before, LOOK_EVERY_MS) !== "timed-out") continue;
-      const isComputing = computedSince(began, cpu) > allowance;
-      if (!isComputing && performance.now() - began <= WAITING_LIMIT_S * 1000) continue;
+    while (Atomics.load(this.#shared, 0) === before) {
+      if (Atomics.wait(this.#shared, 0, before, LOOK_EVERY_MS) !== "timed-out") continue;
+      const computing = clock();
+      const now = performance.now();
+      if (computing > computedBefore) restsSince = now;
+      computedBefore = computing;
+      const isOver = computing > allowance;
+      if (!isOver && now - restsSince <= WAITING_LIMIT_S * 1000) continue;
       this.end();
-      return { reason: `took longer than ${isComputing ? COMPUTING_LIMIT_S : WAITING_LIMIT_S} s` };
+      return { reason: `took longer than ${isOver ? COMPUTING_LIMIT_S : WAITING_LIMIT_S} s` };
     }
-    const computed = computedSince(began, cpu);
+    const computed = clock();
     const received = receiveMessageOnPort(this.#port);
     if (received === undefined) {
       this.end();
@@ -89,21 +95,29 @@ class Hdf5Thread {
     return { answer: received.message as Hdf5Answer, computed };
   }
 
+  /**
+   * A clock of the seconds that the thread computes from now on. Where the system doesn't tell, or doesn't yet as the
+   * thread has only been started: no more than went by, and no more than the whole process had of the processors (this
+   * thread sleeps meanwhile; others may be at work beside it).
+   */
+  #startClock(): () => number {
+    const began = performance.now();
+    const cpu = process.cpuUsage();
+    const before = threadTime(Atomics.load(this.#shared, 1));
+    return () => {
+      const now = threadTime(Atomics.load(this.#shared, 1));
+      if (now !== undefined) return now - (before ?? 0);
+      const { user, system } = process.cpuUsage(cpu);
+      return Math.min((performance.now() - began) / 1000, (user + system) / 1e6);
+    };
+  }
+
   end(): void {
     if (this.#hasEnded) return;
     this.#hasEnded = true;
     this.#port.close();
     void this.#worker.terminate();
   }
-}
-
-/**
- * Seconds that the HDF5 thread can have computed for: no more than went by, and no more than the whole process had of the
- * processors (this thread sleeps meanwhile; others may be at work beside it).
- */
-function computedSince(began: number, cpu: NodeJS.CpuUsage): number {
-  const { user, system } = process.cpuUsage(cpu);
-  return Math.min((performance.now() - began) / 1000, (user + system) / 1e6);
 }
 
 class GuardedFile implements Hdf5File {

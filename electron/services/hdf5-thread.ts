@@ -4,11 +4,13 @@ import type { Hdf5File } from "../../core/formats/hdf5/hdf5-file.ts";
 import { type Result, success } from "../../core/model/result.ts";
 import type { Hdf5Answer, Hdf5Answers, Hdf5Call, Hdf5ThreadData } from "./hdf5-calls.ts";
 import { openPlaced } from "./open-hdf5.ts";
+import { threadNumber } from "./thread-time.ts";
 
-const { port, answers } = workerData as Hdf5ThreadData;
+const { port, shared } = workerData as Hdf5ThreadData;
 const files = new Map<number, Hdf5File>();
 let opened = 0;
 
+Atomics.store(shared, 1, threadNumber());
 port.on("message", (call: Hdf5Call) => void answer(call));
 // Wakes whoever waits for an answer that won't come.
 process.on("exit", () => tell());
@@ -29,8 +31,8 @@ async function answer(call: Hdf5Call): Promise<void> {
 }
 
 function tell(): void {
-  Atomics.add(answers, 0, 1);
-  Atomics.notify(answers, 0);
+  Atomics.add(shared, 0, 1);
+  Atomics.notify(shared, 0);
 }
 
 async function work(call: Hdf5Call): Promise<Result<Hdf5Answers[keyof Hdf5Answers]>> {
