@@ -11,6 +11,7 @@ import { type CurvesStore, createCurvesStore } from "../curves-question/curves-s
 import { createDocumentStore, type DocumentStore } from "../state/document-store.ts";
 import { createResultsStore, type ResultsStore } from "../state/results-store.ts";
 import type { FrameViewHandle } from "../view-types.ts";
+import { processorShare } from "../worker/processor-share.ts";
 import { startWorker } from "../worker/start-worker.ts";
 import { WorkerClient } from "../worker/worker-client.ts";
 import { Exporting } from "./exporting.ts";
@@ -42,12 +43,13 @@ export interface Application {
 export function createApplication(host: WindowHost): Application & { start(): Promise<HostInfo | undefined> } {
   const document = createDocumentStore();
   const results = createResultsStore();
-  const client = new WorkerClient(startWorker, (reason) => {
+  const restarted = (reason: string): void => {
     results.getState().notify("fault", `Computing stopped unexpectedly and was started again: ${reason}`);
     delivery.forget();
     describer.restart();
     loop.restart();
-  });
+  };
+  const client = new WorkerClient(startWorker, restarted, processorShare);
   const delivery = new FileDelivery(host, client);
   const parts = { host, document, results, client, delivery };
   const opening = new Opening(parts);

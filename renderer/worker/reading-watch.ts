@@ -7,7 +7,15 @@ export interface FileBeingRead {
   /** Path and stamp: another content has another key. */
   readonly key: string;
   readonly name: string;
+  /** How much longer than others the call may take for what it delivers, s. */
+  readonly more_s?: number;
 }
+
+/** Bytes that HDF5 unpacks in a second at the least, on a small computer. */
+const BYTES_A_SECOND = 2 ** 26;
+const LARGEST_ELEMENT = 8;
+/** Calls that may take so much longer, s, are told of one by one. */
+const LONG_CALL = 1;
 
 /** Between two signs of life, ms: a call takes some 0.05 ms, a message about as long. */
 const TELL_EVERY = 1000;
@@ -53,7 +61,12 @@ export class ReadingWatch {
       },
       node: (path) => this.#during(file, () => inner.node(path)),
       prepare: (path) => this.#during(file, () => inner.prepare(path)),
-      read: (path, slice) => this.#during(file, () => inner.read(path, slice)),
+      read: (path, slice = []) => {
+        const values = slice.reduce((product, [start, end]) => product * (end - start), 1);
+        const more_s = (values * LARGEST_ELEMENT) / BYTES_A_SECOND;
+        const asked = slice.length === 0 ? undefined : slice;
+        return this.#during({ ...file, more_s }, () => inner.read(path, asked));
+      },
       readText: (path) => this.#during(file, () => inner.readText(path)),
       close: () => this.#during(file, () => inner.close()),
     };
@@ -61,7 +74,7 @@ export class ReadingWatch {
 
   #during<T>(file: FileBeingRead, call: () => T): T {
     const now = performance.now();
-    if (this.#ending === undefined || now - this.#told >= TELL_EVERY) {
+    if (this.#ending === undefined || now - this.#told >= TELL_EVERY || (file.more_s ?? 0) >= LONG_CALL) {
       this.#told = now;
       this.#tell(file);
     }

@@ -1,5 +1,6 @@
 import { failure, type Result } from "../../core/model/result.ts";
 import type { Answer, Ask, FromWorker, Progress, QuestionKind, ToWorker } from "./protocol.ts";
+import { READING_LIMIT_S, ReadingClock } from "./reading-clock.ts";
 import type { FileBeingRead } from "./reading-watch.ts";
 
 /** A worker as the client sees it: tests put a double in its place. */
@@ -26,9 +27,6 @@ export interface AskOptions {
   readonly slot?: string;
 }
 
-/** How long one call of the HDF5 library may take. The largest frame, packed, takes a fraction of it. */
-export const READING_LIMIT_MS = 10_000;
-
 const CANCELLED = failure("cancelled", "the question is no longer asked");
 
 /** Asks the worker. A worker that dies is started again, and `onRestart` gives it what it needs to go on. */
@@ -41,11 +39,14 @@ export class WorkerClient {
   readonly #slots = new Map<string, number>();
   /** Files that held a worker up, with the reason to give. */
   readonly #avoided = new Map<string, string>();
-  #reading: ReturnType<typeof setTimeout> | undefined;
+  readonly #clock: ReadingClock;
+  #reading: FileBeingRead | undefined;
 
-  constructor(start: StartWorker, onRestart: (reason: string) => void) {
+  /** @param share part of a processor that a computing worker gets, 0 to 1 */
+  constructor(start: StartWorker, onRestart: (reason: string) => void, share: () => Promise<number>) {
     this.#start = start;
     this.#onRestart = onRestart;
+    this.#clock = new ReadingClock({ share, onOver: () => this.#giveUp() });
     this.#port = this.#open();
   }
 
@@ -73,7 +74,7 @@ export class WorkerClient {
   }
 
   destroy(): void {
-    clearTimeout(this.#reading);
+    this.#clock.stop();
     this.#port.terminate();
     for (const id of [...this.#waiting.keys()]) this.#settle(id, CANCELLED);
   }
@@ -87,13 +88,17 @@ export class WorkerClient {
 
   /** HDF5 gives a sign of life every second while it gets on. */
   #watchReading(file: FileBeingRead | undefined): void {
-    clearTimeout(this.#reading);
+    this.#reading = file;
+    if (file === undefined) this.#clock.stop();
+    else this.#clock.start(file.more_s);
+  }
+
+  #giveUp(): void {
+    const file = this.#reading;
     if (file === undefined) return;
-    this.#reading = setTimeout(() => {
-      const reason = `reading ${file.name} took longer than ${READING_LIMIT_MS / 1000} s; the file may be damaged`;
-      this.#avoided.set(file.key, reason);
-      this.#restart(reason);
-    }, READING_LIMIT_MS);
+    const reason = `reading ${file.name} took longer than ${READING_LIMIT_S} s; the file may be damaged`;
+    this.#avoided.set(file.key, reason);
+    this.#restart(reason);
   }
 
   #receive(message: FromWorker): void {
@@ -126,7 +131,7 @@ export class WorkerClient {
   }
 
   #restart(reason: string): void {
-    clearTimeout(this.#reading);
+    this.#watchReading(undefined);
     this.#port.terminate();
     const lost = [...this.#waiting.keys()];
     this.#port = this.#open();

@@ -1,3 +1,4 @@
+import type { ByteSource, OpenHdf5 } from "../../core/formats/reader.ts";
 import { failure, type Result, success } from "../../core/model/result.ts";
 import { CurveBench } from "./curve-bench.ts";
 import { FileShelf } from "./file-shelf.ts";
@@ -21,8 +22,15 @@ const workbench = new Workbench({
   services: { writeHdf5, rasterise },
   version: HALATION_VERSION,
 });
-const curves = new CurveBench({ openHdf5: hdf5Opener(fetchPlugin), writeHdf5, version: HALATION_VERSION });
+const curves = new CurveBench({ openHdf5: openCurveFile, writeHdf5, version: HALATION_VERSION });
 const running = new Map<number, AbortController>();
+
+/** Curves have no place on the shelf: name and size tell their files apart. */
+async function openCurveFile(source: ByteSource): ReturnType<OpenHdf5> {
+  const read = { key: `curves ${source.name} ${source.size}`, name: source.name };
+  const allowed = watch.check(read);
+  return allowed.ok ? watch.over(hdf5Opener(fetchPlugin), read)(source) : allowed;
+}
 
 self.onmessage = ({ data }: MessageEvent<ToWorker>) => {
   if (data.kind === "cancel") running.get(data.id)?.abort();

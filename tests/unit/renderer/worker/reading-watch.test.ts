@@ -1,4 +1,7 @@
 import { expect, it } from "vitest";
+import { bytesSource } from "../../../../core/formats/byte-source.ts";
+import type { Hdf5File } from "../../../../core/formats/hdf5/hdf5-file.ts";
+import { failure, success } from "../../../../core/model/result.ts";
 import { hdf5Opener } from "../../../../renderer/worker/open-hdf5.ts";
 import { type FileBeingRead, ReadingWatch } from "../../../../renderer/worker/reading-watch.ts";
 import { diskSource, fixture, messageOf, unwrap } from "../../../support/open-file.ts";
@@ -24,9 +27,30 @@ it("tells once when HDF5 begins, whatever is called, and once when it rests", as
   expect(told.at(-1)).toBeUndefined();
 });
 
+it("tells of a call that delivers much, and how long it may take", async () => {
+  const told: (FileBeingRead | undefined)[] = [];
+  const watch = new ReadingWatch((file) => told.push(file));
+  const read = { key: "big.h5 1", name: "big.h5" };
+  const file: Hdf5File = {
+    name: "big.h5",
+    notes: [],
+    node: () => failure("missing", "no nodes"),
+    prepare: async () => success(undefined),
+    read: () => success(new Float64Array()),
+    readText: () => failure("missing", "no texts"),
+    close() {},
+  };
+  const open = unwrap(await watch.over(async () => success(file), read)(bytesSource("big.h5", new Uint8Array())));
+  told.length = 0;
+  open.node("/");
+  open.read("/frame", [[0, 2 ** 26]]);
+  // 64 Mi values of 8 bytes at 64 MiB a second.
+  expect(told).toEqual([{ ...read, more_s: 8 }]);
+});
+
 it("refuses a file that ended an earlier worker, and no other content of it", () => {
   const watch = new ReadingWatch(() => {});
-  watch.avoid("bad.h5 1", "reading bad.h5 took longer than 10 s");
+  watch.avoid("bad.h5 1", "reading bad.h5 took longer than 5 s");
   expect(messageOf(watch.check({ key: "bad.h5 1", name: "bad.h5" }))).toContain("took longer");
   expect(watch.check({ key: "bad.h5 2", name: "bad.h5" }).ok).toBe(true);
 });

@@ -1,6 +1,7 @@
 import { describe, expect, it, vi } from "vitest";
 import type { FromWorker, ToWorker } from "../../../../renderer/worker/protocol.ts";
-import { READING_LIMIT_MS, WorkerClient, type WorkerEvents } from "../../../../renderer/worker/worker-client.ts";
+import { LONGEST_READING_S, READING_LIMIT_S } from "../../../../renderer/worker/reading-clock.ts";
+import { WorkerClient, type WorkerEvents } from "../../../../renderer/worker/worker-client.ts";
 
 /** Of a question or of its cancelling. */
 function idOf(message: ToWorker | undefined): number {
@@ -9,7 +10,7 @@ function idOf(message: ToWorker | undefined): number {
 }
 
 /** Workers that answer when the test says so. */
-function setUp() {
+function setUp(share = 1) {
   const started: { events: WorkerEvents; received: ToWorker[]; ended: boolean }[] = [];
   const restarts: string[] = [];
   const client = new WorkerClient(
@@ -24,6 +25,7 @@ function setUp() {
       };
     },
     (reason) => restarts.push(reason),
+    async () => share,
   );
   const current = () => started.at(-1)!;
   const answer = (id: number): FromWorker => ({ id, kind: "answer", result: { ok: true, value: undefined } });
@@ -90,19 +92,42 @@ describe("the worker's client", () => {
       const file = { key: "bad.h5 1", name: "bad.h5" };
       // A sign of life in time, and work that came to its end: nothing happens.
       current().events.onMessage({ kind: "reading", file });
-      vi.advanceTimersByTime(READING_LIMIT_MS - 1);
+      await vi.advanceTimersByTimeAsync(1000 * READING_LIMIT_S - 200);
       current().events.onMessage({ kind: "reading", file });
-      vi.advanceTimersByTime(READING_LIMIT_MS - 1);
+      await vi.advanceTimersByTimeAsync(1000 * READING_LIMIT_S - 200);
       current().events.onMessage({ kind: "reading", file: undefined });
-      vi.advanceTimersByTime(10 * READING_LIMIT_MS);
+      await vi.advanceTimersByTimeAsync(10_000 * READING_LIMIT_S);
+      expect(started).toHaveLength(1);
+      // What delivers much may take longer.
+      current().events.onMessage({ kind: "reading", file: { ...file, more_s: 60 } });
+      await vi.advanceTimersByTimeAsync(50_000);
       expect(started).toHaveLength(1);
       current().events.onMessage({ kind: "reading", file });
-      vi.advanceTimersByTime(READING_LIMIT_MS);
-      const reason = "reading bad.h5 took longer than 10 s; the file may be damaged";
+      await vi.advanceTimersByTimeAsync(1500 * READING_LIMIT_S);
+      const reason = "reading bad.h5 took longer than 5 s; the file may be damaged";
       expect(await lost).toMatchObject({ ok: false, fault: { message: expect.stringContaining(reason) } });
       expect(restarts).toEqual([reason]);
       expect(started.map(({ ended }) => ended)).toEqual([true, false]);
       expect(current().received).toEqual([{ kind: "avoid", key: file.key, reason }]);
+    } finally {
+      vi.useRealTimers();
+    }
+  });
+
+  it("waits longer where others have the processors, but not without end", async () => {
+    vi.useFakeTimers();
+    try {
+      for (const [share, longest_s] of [
+        [0.25, 4 * READING_LIMIT_S],
+        [0, LONGEST_READING_S],
+      ] as const) {
+        const { current, started } = setUp(share);
+        current().events.onMessage({ kind: "reading", file: { key: "good.h5 1", name: "good.h5" } });
+        await vi.advanceTimersByTimeAsync(1000 * longest_s - 3000);
+        expect(started).toHaveLength(1);
+        await vi.advanceTimersByTimeAsync(6000);
+        expect(started).toHaveLength(2);
+      }
     } finally {
       vi.useRealTimers();
     }

@@ -1,0 +1,3 @@
+import { loopShare } from "./processor-share.ts";
+
+self.postMessage(loopShare());
