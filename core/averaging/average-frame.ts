@@ -5,6 +5,7 @@ import type { Curve, IntensityUnit, Profile } from "../model/curve.ts";
 import type { Estimate } from "../model/estimate.ts";
 import type { Geometry } from "../model/geometry.ts";
 import { failure, type Result, success } from "../model/result.ts";
+import { sin } from "../model/steady-math.ts";
 import { averageEstimate } from "./average.ts";
 import { type BinChoice, binEdges, DEFAULT_BINS, pixelRange } from "./bins.ts";
 import { annulusMembership, type BinMap, boxMembership, radialMembership, sectorMembership } from "./membership.ts";
@@ -124,9 +125,25 @@ export function averageFrame(
     );
     return success({ ...columns, kind, id, unit, phi, qMin: choice.qMin, qMax: choice.qMax });
   }
-  const columns = averageEstimate(estimate, binMap, { q, ...(resolution && { resolution }) });
+  const moreQVariance = verticalBlur(choice, ground.maps, resolution);
+  const columns = averageEstimate(estimate, binMap, { q, ...(resolution && { resolution, moreQVariance }) });
   if (columns.bin.length === 0) return nothingThere(choice, ground.field);
   return success({ ...columns, kind, id, unit });
+}
+
+/** A blur along the vertical widens Q by how far the direction of Q is vertical; a box has one direction. */
+function verticalBlur(
+  choice: AverageChoice,
+  { phi }: QMaps,
+  resolution: QResolution | undefined,
+): Float64Array | undefined {
+  const vertical = resolution?.verticalVariance;
+  if (vertical === undefined) return undefined;
+  if (choice.kind === "box") return phi.map(() => (choice.axis === "y" ? vertical : 0));
+  return phi.map((at) => {
+    const s = sin(at);
+    return vertical * s * s;
+  });
 }
 
 function boxBins(

@@ -7,6 +7,8 @@ export interface AverageOptions {
   /** The quantity that is binned, one entry a pixel (Q, Qx), 1/angstrom: for the weighted mean of a bin. */
   readonly q?: Float64Array;
   readonly resolution?: QResolution;
+  /** Variance of Q that a pixel has besides, 1/angstrom^2, one entry a pixel: gravity's, by its direction. */
+  readonly moreQVariance?: Float64Array | undefined;
 }
 
 export interface BinAverages extends BinnedColumns {
@@ -98,7 +100,7 @@ function sumWeights(
   { norm, normRelativeVariance: ofPixels, normSumRelativeVariance: relative = ofPixels }: Estimate,
   where: Int32Array,
   count: number,
-  { q, resolution }: AverageOptions,
+  { q, resolution, moreQVariance }: AverageOptions,
 ) {
   const sums = {
     pixels: new Float64Array(count + 1),
@@ -121,7 +123,7 @@ function sumWeights(
   if (q && resolution)
     for (let p = 0; p < where.length; p++) {
       const b = where[p]!;
-      if (b < count) sums.qVariance[b]! += norm[p]! * resolution.variance(q[p]!);
+      if (b < count) sums.qVariance[b]! += norm[p]! * (resolution.variance(q[p]!) + (moreQVariance?.[p] ?? 0));
     }
   return sums;
 }

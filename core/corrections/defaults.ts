@@ -9,4 +9,5 @@ export const CORRECTION_DEFAULTS = {
   /** A transmission is used without the angle-dependent path unless the plan asks for it. */
   obliquePath: false,
   floodSmooth_px: 0,
+  detectorShape: "flat",
 } as const;

@@ -1,6 +1,11 @@
-import { cosTwoThetaMap } from "../geometry/maps.ts";
+import { cosElevationMap, cosTwoThetaMap } from "../geometry/maps.ts";
 import { type SolidAngleMethod, solidAngleMap } from "../geometry/solid-angle.ts";
 import type { Geometry } from "../model/geometry.ts";
+import type { PlanCorrections } from "../model/plan.ts";
+import { efficiencyRatio, tubeRatio } from "./detector-efficiency.ts";
+
+/** What a plan says of the detector's own absorption. */
+export type DetectorLayer = Exclude<PlanCorrections["detectorAbsorption"], "none" | undefined>;
 
 /**
  * Maps that several corrections of several runs need, each made once a geometry. Shared: nobody may change them.
@@ -8,6 +13,7 @@ import type { Geometry } from "../model/geometry.ts";
  */
 export class GeometryMaps {
   readonly #cosines = new WeakMap<Geometry, Float64Array>();
+  readonly #absorptions = new WeakMap<Geometry, { readonly of: string; readonly map: Float64Array }>();
   readonly #solidAngles = new WeakMap<Geometry, Map<SolidAngleMethod, Float64Array>>();
 
   cosTwoTheta(geometry: Geometry): Float64Array {
@@ -15,6 +21,20 @@ export class GeometryMaps {
     if (known !== undefined) return known;
     const map = cosTwoThetaMap(geometry);
     this.#cosines.set(geometry, map);
+    return map;
+  }
+
+  /** Counts of a detector of this depth and shape over those at normal incidence. */
+  detectorAbsorption(geometry: Geometry, { opticalDepth, shape = "flat" }: DetectorLayer): Float64Array {
+    const of = `${shape} ${opticalDepth}`;
+    const known = this.#absorptions.get(geometry);
+    if (known?.of === of) return known.map;
+    const cosTwoTheta = this.cosTwoTheta(geometry);
+    const map =
+      shape === "tubes"
+        ? tubeRatio(cosTwoTheta, cosElevationMap(geometry), opticalDepth)
+        : efficiencyRatio(cosTwoTheta, opticalDepth);
+    this.#absorptions.set(geometry, { of, map });
     return map;
   }
 

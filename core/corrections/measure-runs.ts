@@ -2,7 +2,6 @@ import type { PlanCorrections, RunRole } from "../model/plan.ts";
 import { failure, type Result, success } from "../model/result.ts";
 import type { CorrectionContext, MaskInputs, RunInputs, Runs } from "./correction.ts";
 import { CORRECTION_DEFAULTS } from "./defaults.ts";
-import { efficiencyRatio } from "./detector-efficiency.ts";
 import type { GeometryMaps } from "./geometry-maps.ts";
 import { CORRECTIONS } from "./index.ts";
 import { measureBeams, type OpenBranches } from "./measure-beams.ts";
@@ -116,6 +115,6 @@ function evenDetector({ settings, maps }: CorrectionContext, { geometry, metadat
       );
   }
   if (typeof settings.detectorAbsorption === "object")
-    multiply("detectorAbsorption", efficiencyRatio(cosTwoTheta, settings.detectorAbsorption.opticalDepth));
+    multiply("detectorAbsorption", maps.detectorAbsorption(geometry, settings.detectorAbsorption));
   return { expected, factors, warnings };
 }

@@ -2,6 +2,7 @@ import type { Collimation, Geometry } from "../model/geometry.ts";
 import { qAt } from "./maps.ts";
 import { qMinBeyondStop, qRange } from "./q-range.ts";
 import { type QResolution, qResolution } from "./resolution.ts";
+import { GAUSSIAN_FULL_WIDTH } from "./wavelength-spread.ts";
 
 /** A camera as it could be set: the bank square to the beam, the stop centred on it. */
 export interface CameraSetting {
@@ -31,9 +32,6 @@ export interface CameraReach {
   readonly sigmaAtEdge: number | undefined;
   readonly sigmaAtCorner: number | undefined;
 }
-
-/** Full width at half maximum of a Gaussian over its standard deviation: 2 sqrt(2 ln 2). */
-const FULL_WIDTH = 2.3548200450309493;
 
 /**
  * Which Q a camera reaches, were it set like this.
@@ -71,11 +69,11 @@ export function cameraReach({ geometry, collimation, stopRadius }: CameraSetting
   };
 }
 
-/** Q = FULL_WIDTH sigma(Q), by repeated insertion: sigma hardly depends on Q but for the share of the wavelength. */
+/** Q = GAUSSIAN_FULL_WIDTH sigma(Q), by repeated insertion: sigma hardly depends on Q but for the share of the wavelength. */
 function lowestResolved(resolution: QResolution, most: number): number | undefined {
   let q = 0;
   for (let i = 0; i < 200; i++) {
-    const next = FULL_WIDTH * Math.sqrt(resolution.variance(q));
+    const next = GAUSSIAN_FULL_WIDTH * Math.sqrt(resolution.variance(q));
     // Beyond the bank there is nothing to be resolved.
     if (!(next <= most)) return undefined;
     if (Math.abs(next - q) <= 1e-14 * next) return next;

@@ -9,3 +9,4 @@ export * from "./radius-of-q.ts";
 export * from "./reach-seams.ts";
 export * from "./resolution.ts";
 export { bankSolidAngle, pixelSolidAngle, type SolidAngleMethod, solidAngleMap } from "./solid-angle.ts";
+export * from "./wavelength-spread.ts";

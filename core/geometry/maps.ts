@@ -104,6 +104,19 @@ export function cosTwoThetaMap(geometry: Geometry, out?: Float64Array): Float64A
   return map;
 }
 
+/** Cosine of the slope of the flight to the horizontal at every pixel centre. Arguments and errors as in `qMap`. */
+export function cosElevationMap(geometry: Geometry, out?: Float64Array): Float64Array {
+  const plane = bankPlane(geometry);
+  const map = mapFor(plane, out);
+  eachRow(plane, (xs, ys, zs, start) => {
+    for (let i = 0; i < xs.length; i++) {
+      const level2 = xs[i]! * xs[i]! + zs[i]! * zs[i]!;
+      map[start + i] = Math.sqrt(level2 / (level2 + ys[i]! * ys[i]!));
+    }
+  });
+  return map;
+}
+
 /** Qx at every pixel centre, 1/angstrom, row-major. Arguments and errors as in `qMap`. */
 export function qxMap(geometry: Geometry, out?: Float64Array): Float64Array {
   const plane = bankPlane(geometry);

@@ -74,7 +74,10 @@ export interface PlanCorrections {
   readonly solidAngle?: "exact" | "cosine-cubed" | "none" | undefined;
   /** `smooth_px`: standard deviation of a Gaussian over the good pixels; 0: none. */
   readonly flood?: { readonly smooth_px?: number | undefined } | "none" | undefined;
-  readonly detectorAbsorption?: { readonly opticalDepth: number } | "none" | undefined;
+  readonly detectorAbsorption?:
+    | { readonly opticalDepth: number; readonly shape?: "flat" | "tubes" | undefined }
+    | "none"
+    | undefined;
   readonly absolute?:
     | { readonly method: "direct-beam"; readonly directBeamRadius_px?: number | undefined }
     | { readonly method: "factor"; readonly value: number; readonly sigma?: number | undefined }
@@ -82,6 +85,21 @@ export interface PlanCorrections {
     | undefined;
   readonly gravity?: boolean | "none" | undefined;
   readonly background_1cm?: number | undefined;
+}
+
+/** How the Q resolution is told; not a correction, since no intensity changes. */
+export interface PlanResolution {
+  readonly method?: "second-moments" | "full-widths" | undefined;
+  readonly wavelengthLaw?: "triangular" | "gaussian" | "rectangular" | undefined;
+  /** In place of wavelengthSpread. `_sigma`: one standard deviation; `channelWidth`: full width over the wavelength. */
+  readonly timeOfFlight?:
+    | {
+        readonly path_m: number;
+        readonly path_mm_sigma?: number | undefined;
+        readonly emission_us_sigma: number;
+        readonly channelWidth?: number | undefined;
+      }
+    | undefined;
 }
 
 export type PlanBins =
@@ -132,6 +150,7 @@ export interface Plan {
   readonly beamCentre?: PlanBeamCentre | undefined;
   readonly mask?: PlanMask | undefined;
   readonly corrections?: PlanCorrections | undefined;
+  readonly resolution?: PlanResolution | undefined;
   readonly averages?: readonly PlanAverage[] | undefined;
   readonly outputs?: readonly OutputKind[] | undefined;
 }

@@ -2,7 +2,6 @@ import { type AlongAcross, alongAndAcross, type SectorCost, sectorCosts } from "
 import { type AnisotropyReport, anisotropyInParts, middleAnnulus, toTheEnd } from "../anisotropy/analyse.ts";
 import { PROOF } from "../anisotropy/proof.ts";
 import type { BinChoice } from "../averaging/bins.ts";
-import { resolutionOf } from "./build-averages.ts";
 import type { Reduction } from "./reduction.ts";
 
 const DEGREE = Math.PI / 180;
@@ -64,8 +63,7 @@ function sectorsOf(
   const axis = field_deg === undefined ? measured : field_deg * DEGREE;
   if (annulus === undefined || axis === undefined) return undefined;
   const halfWidth = sectorHalfWidth_deg * DEGREE;
-  const { geometry, collimation, unit } = reduction;
-  const { resolution } = resolutionOf(geometry, collimation, 0);
+  const { resolution, unit } = reduction;
   const curves = alongAndAcross(reduction, { axis, halfWidth, bins: SECTOR_BINS }, { unit, resolution });
   // Sectors that hold no unmasked pixel are no fault of the person's: there is nothing to compare.
   if (!curves.ok) return undefined;

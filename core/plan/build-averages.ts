@@ -1,12 +1,10 @@
 import { type AverageChoice, averageFrame, type QMaps } from "../averaging/average-frame.ts";
-import { type QResolution, qResolution } from "../geometry/resolution.ts";
+import type { QResolution } from "../geometry/resolution.ts";
 import type { Curve, IntensityUnit, Profile } from "../model/curve.ts";
 import type { Estimate } from "../model/estimate.ts";
-import type { Collimation, Geometry } from "../model/geometry.ts";
-import type { LedgerEntry } from "../model/ledger.ts";
+import type { Geometry } from "../model/geometry.ts";
 import { type Result, success } from "../model/result.ts";
 import { averagesOf } from "./defaults.ts";
-import { withSmearing } from "./gravity.ts";
 import type { Plan, PlanAverage } from "./plan.ts";
 import { scatterWarnings } from "./scatter-warnings.ts";
 
@@ -66,28 +64,4 @@ export function buildAverages(
     else curves.push(done.value);
   }
   return success({ curves, profiles, warnings: [...curves, ...profiles].flatMap(scatterWarnings) });
-}
-
-/** The Q resolution where the camera is known well enough, and the ledger's line about it. */
-export function resolutionOf(
-  geometry: Geometry,
-  collimation: Collimation,
-  smearing: number,
-): { readonly resolution?: QResolution; readonly entry: LedgerEntry } {
-  const found = qResolution(geometry, collimation);
-  const base = { step: "resolution", sources: {}, warnings: [] };
-  if (!found.ok) return { entry: { ...base, status: "not applied", reason: found.fault.message, parameters: {} } };
-  return {
-    resolution: smearing > 0 ? withSmearing(found.value, geometry, smearing) : found.value,
-    entry: {
-      ...base,
-      status: "applied",
-      parameters: {
-        method: "second moments of apertures, pixel, wavelength and bin",
-        meaning: "one standard deviation",
-        wavelength_relative_sigma: found.value.relativeWavelengthSigma,
-        ...(smearing > 0 && { gravity_smear_mm: smearing * 1000 }),
-      },
-    },
-  };
 }

@@ -9,6 +9,7 @@ export function consistencyFaults(plan: Plan): readonly Fault[] {
     ...transmissionFaults(plan),
     ...absoluteFaults(plan),
     ...centreFaults(plan),
+    ...resolutionFaults(plan),
     ...averageFaults(plan.averages ?? []),
   ];
 }
@@ -99,6 +100,17 @@ function centreFaults({ runs, beamCentre }: Plan): Fault[] {
   return hasBeam !== undefined
     ? []
     : [missing("runs.emptyBeam", `beamCentre.method "direct-beam" needs a direct-beam run; give one`)];
+}
+
+/** What one key says another would overrule in silence. */
+function resolutionFaults({ resolution }: Plan): Fault[] {
+  const law = "resolution.wavelengthLaw";
+  if (resolution?.wavelengthLaw === undefined) return [];
+  if (resolution.timeOfFlight !== undefined)
+    return [inconsistent(law, "is for wavelengthSpread, which resolution.timeOfFlight replaces: give one of them")];
+  return resolution.method === "full-widths" && resolution.wavelengthLaw !== "gaussian"
+    ? [inconsistent(law, `method "full-widths" takes every width as that of a Gaussian: leave it out`)]
+    : [];
 }
 
 function averageFaults(averages: readonly PlanAverage[]): Fault[] {

@@ -4,7 +4,7 @@ import type { Geometry } from "../model/geometry.ts";
 import type { LedgerInput } from "../model/ledger.ts";
 import type { RunMetadata } from "../model/metadata.ts";
 import { failure, type Result, success } from "../model/result.ts";
-import { buildAverages, resolutionOf } from "./build-averages.ts";
+import { buildAverages } from "./build-averages.ts";
 import { buildEstimate } from "./build-estimate.ts";
 import { buildMask } from "./build-mask.ts";
 import { canonicalJson } from "./canonical-json.ts";
@@ -17,6 +17,7 @@ import { intensityMaps } from "./intensity-maps.ts";
 import { type Plan, RUN_ROLES, type RunRole } from "./plan.ts";
 import type { Reduction, RunSource } from "./reduction.ts";
 import { type GeometryGround, keep, type ReductionCache, recall } from "./reduction-cache.ts";
+import { resolutionOf } from "./resolution.ts";
 import { idleMetadata, idleRuns, resolveMetadata } from "./resolve-metadata.ts";
 
 export interface ReduceOptions {
@@ -87,7 +88,6 @@ export function reduceInputs(
   const measuredAt = (beamRole && metadata[beamRole]?.wavelength?.value) ?? found.wavelength;
   const gravity = applyGravity(plan, found, metadata.sample, measuredAt);
   if (!gravity.ok) return gravity;
-  const { smearing } = gravity.value;
   const { geometry, qMaps: maps, maps: geometryMaps } = groundOf(gravity.value.geometry, cache);
   signal.throwIfAborted();
 
@@ -98,8 +98,7 @@ export function reduceInputs(
   signal.throwIfAborted();
 
   onProgress?.(0.95, "averaging");
-  const collimation = collimationOf(metadata.sample);
-  const { resolution, entry: resolutionEntry } = resolutionOf(geometry, collimation, smearing);
+  const { resolution, entry: resolutionEntry } = resolutionOf(plan, geometry, metadata.sample);
   const averages = buildAverages(plan, estimate, { geometry, maps, unit, resolution });
   if (!averages.ok) return averages;
 
@@ -120,7 +119,8 @@ export function reduceInputs(
     metadata: metadata.sample,
     frame: sample.frame,
     geometry,
-    collimation,
+    collimation: collimationOf(metadata.sample),
+    ...(resolution && { resolution }),
     beamCentre: { ...centre.value.centre, ...geometry.beamCentre },
     ...(mask.beamStop && { beamStop: mask.beamStop }),
     transmission,

@@ -1,20 +1,16 @@
-import { waveNumber } from "../geometry/constants.ts";
-import { beamCentreAtWavelength, gravityDrop, gravitySmearing } from "../geometry/gravity.ts";
-import type { QResolution } from "../geometry/resolution.ts";
-import { relativeWavelengthSigma } from "../geometry/resolution.ts";
+import { beamCentreAtWavelength, gravityDrop } from "../geometry/gravity.ts";
 import type { Geometry } from "../model/geometry.ts";
 import type { LedgerEntry } from "../model/ledger.ts";
 import type { RunMetadata } from "../model/metadata.ts";
 import { failure, type Result, success } from "../model/result.ts";
 import type { Plan } from "./plan.ts";
+import { gravitySmear, wavelengthSigma } from "./resolution.ts";
 
 const KEY = "corrections.gravity";
 const MM_PER_M = 1000;
 
 export interface GravityEffect {
   readonly geometry: Geometry;
-  /** Standard deviation of the height at the detector from the wavelength spread, m. */
-  readonly smearing: number;
   readonly entry: LedgerEntry;
 }
 
@@ -34,7 +30,6 @@ export function applyGravity(
     const reason = wanted === undefined ? `${KEY} is not given` : `switched off by ${KEY}`;
     return success({
       geometry,
-      smearing: 0,
       entry: { step: "gravity", status: "not applied", reason, parameters: {}, sources: {}, warnings: [] },
     });
   }
@@ -45,9 +40,10 @@ export function applyGravity(
     });
   const path = { collimation: length.value, distance: geometry.distance };
   const drop = gravityDrop(path, geometry.wavelength);
-  const spread = metadata.wavelengthSpread;
-  const smearing =
-    spread === undefined ? 0 : gravitySmearing(path, geometry.wavelength, relativeWavelengthSigma(spread.value));
+  const smearing = gravitySmear(plan, geometry, metadata);
+  const isBlurred = wavelengthSigma(plan, geometry, metadata) !== undefined;
+  const spread =
+    plan.resolution?.timeOfFlight === undefined ? metadata.wavelengthSpread?.from : "resolution.timeOfFlight";
   const moved =
     measuredAt === geometry.wavelength
       ? geometry.beamCentre
@@ -63,7 +59,6 @@ export function applyGravity(
   const shift = [moved.x - geometry.beamCentre.x, moved.y - geometry.beamCentre.y];
   return success({
     geometry: { ...geometry, beamCentre: moved },
-    smearing,
     entry: {
       step: "gravity",
       status: "applied",
@@ -74,21 +69,8 @@ export function applyGravity(
         shift_px: shift,
         collimation_m: length.value,
       },
-      sources: { collimation_m: length.from, ...(spread && { smear_mm: spread.from }) },
-      warnings: spread === undefined ? ["gravity smears by an unknown amount: the wavelength spread is not known"] : [],
+      sources: { collimation_m: length.from, ...(spread && { smear_mm: spread }) },
+      warnings: isBlurred ? [] : ["gravity smears by an unknown amount: the wavelength spread is not known"],
     },
   });
-}
-
-/**
- * A resolution with gravity's smear added. The smear is along one direction; over all azimuths it adds half of its
- * variance to that of Q.
- */
-export function withSmearing(
-  resolution: QResolution,
-  { wavelength, distance }: Geometry,
-  smearing: number,
-): QResolution {
-  const perAxis = (waveNumber(wavelength) * smearing) / distance;
-  return { ...resolution, variance: (q) => resolution.variance(q) + (perAxis * perAxis) / 2 };
 }

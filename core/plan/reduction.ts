@@ -1,3 +1,4 @@
+import type { QResolution } from "../geometry/resolution.ts";
 import type { Curve, IntensityUnit, Profile } from "../model/curve.ts";
 import type { Estimate } from "../model/estimate.ts";
 import type { Frame, Run } from "../model/frame.ts";
@@ -39,6 +40,8 @@ export interface Reduction {
   readonly frame: Frame;
   readonly geometry: Geometry;
   readonly collimation: Collimation;
+  /** Absent where the camera is not known well enough; the ledger says what lacks. */
+  readonly resolution?: QResolution;
   readonly beamCentre: BeamCentre;
   /** Outline of the automatic beam-stop mask, where one was asked for and found. */
   readonly beamStop?: StopOutline;

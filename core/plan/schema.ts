@@ -103,7 +103,9 @@ const corrections = section({
   ),
   solidAngle: v.optional(choice(["exact", "cosine-cubed", "none"])),
   flood: v.optional(wordOr(["none"], section({ smooth_px: v.optional(numberThat("not-negative")) }))),
-  detectorAbsorption: v.optional(wordOr(["none"], section({ opticalDepth: numberThat("positive") }))),
+  detectorAbsorption: v.optional(
+    wordOr(["none"], section({ opticalDepth: numberThat("positive"), shape: v.optional(choice(["flat", "tubes"])) })),
+  ),
   absolute: v.optional(
     wordOr(
       ["none"],
@@ -122,6 +124,19 @@ const corrections = section({
   ),
   gravity: v.optional(v.lazy((input) => (typeof input === "string" ? choice(["none"], "true or false") : flag()))),
   background_1cm: v.optional(numberThat("any")),
+});
+
+const resolution = section({
+  method: v.optional(choice(["second-moments", "full-widths"])),
+  wavelengthLaw: v.optional(choice(["triangular", "gaussian", "rectangular"])),
+  timeOfFlight: v.optional(
+    section({
+      path_m: numberThat("positive"),
+      path_mm_sigma: v.optional(numberThat("not-negative")),
+      emission_us_sigma: numberThat("not-negative"),
+      channelWidth: v.optional(numberThat("not-negative")),
+    }),
+  ),
 });
 
 /** `from`: the lowest Q that makes sense; a box runs through 0 to negative Q. */
@@ -206,6 +221,7 @@ export const planSchema: v.GenericSchema<unknown, Plan> = section({
   ),
   mask: v.optional(mask),
   corrections: v.optional(corrections),
+  resolution: v.optional(resolution),
   averages: v.optional(listOf(average)),
   outputs: v.optional(listOf(choice(OUTPUT_KINDS))),
 });

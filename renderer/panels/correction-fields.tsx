@@ -105,7 +105,7 @@ export function DetectorAbsorptionFields({ value, set }: Fields<"detectorAbsorpt
             label="Optical depth"
             value={depth}
             allows={(opticalDepth) => opticalDepth > 0}
-            onChange={(opticalDepth) => set({ opticalDepth })}
+            onChange={(opticalDepth) => set({ ...(typeof value === "object" && value), opticalDepth })}
           />
         </div>
       )}

@@ -4,7 +4,7 @@ import type { Frame } from "../../core/model/frame.ts";
 import { type Fault, failure, type Result, success } from "../../core/model/result.ts";
 import { assessAnisotropyInParts } from "../../core/plan/assess-anisotropy.ts";
 import { assessStop, stopPlan } from "../../core/plan/assess-stop.ts";
-import { averageChoice, buildAverages, resolutionOf } from "../../core/plan/build-averages.ts";
+import { averageChoice, buildAverages } from "../../core/plan/build-averages.ts";
 import { averagesOf } from "../../core/plan/defaults.ts";
 import { type ReduceOptions, reducePlan } from "../../core/plan/execute.ts";
 import { loadInputs, sampleReferences } from "../../core/plan/inputs.ts";
@@ -211,8 +211,7 @@ export class Workbench {
     if (made === undefined || made.sampleIndex !== sampleIndex || !differsInAveragesOnly(made.plan, plan))
       return undefined;
     const { reduction } = made;
-    const { geometry, collimation, maps, unit, estimate } = reduction;
-    const { resolution } = resolutionOf(geometry, collimation, 0);
+    const { geometry, resolution, maps, unit, estimate } = reduction;
     const averages = buildAverages(plan, estimate, { geometry, maps, unit, resolution });
     if (!averages.ok) return averages;
     const { curves, profiles } = averages.value;
@@ -236,9 +235,6 @@ export class Workbench {
 }
 
 function differsInAveragesOnly(before: Plan, after: Plan): boolean {
-  // Gravity blurs the resolution by an amount that only the whole run knows.
-  const { gravity } = after.corrections ?? {};
-  if (gravity !== undefined && gravity !== "none" && gravity !== false) return false;
   const { averages: _before, outputs: _outputs, ...kept } = before;
   const { averages: _after, outputs: _others, ...now } = after;
   return JSON.stringify(kept) === JSON.stringify(now);

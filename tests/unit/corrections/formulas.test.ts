@@ -1,11 +1,11 @@
 import { describe, expect, it } from "vitest";
 import { beamIntensity, sumBeam, transmissionRatio } from "../../../core/beam/transmission.ts";
-import { efficiencyRatio } from "../../../core/corrections/detector-efficiency.ts";
+import { efficiencyRatio, tubeEfficiency, tubeRatio } from "../../../core/corrections/detector-efficiency.ts";
 import { obliquePathFactor } from "../../../core/corrections/oblique-path.ts";
 import { sensitivityFromFlood } from "../../../core/corrections/sensitivity.ts";
 import { smoothGood } from "../../../core/corrections/smooth.ts";
 import { fitStandard, incoherentLevel, isotropicLevel } from "../../../core/corrections/standard.ts";
-import { cosTwoThetaMap } from "../../../core/geometry/maps.ts";
+import { cosElevationMap, cosTwoThetaMap } from "../../../core/geometry/maps.ts";
 import { solidAngleMap } from "../../../core/geometry/solid-angle.ts";
 import type { Estimate } from "../../../core/model/estimate.ts";
 import { MASK_REASONS } from "../../../core/model/mask.ts";
@@ -62,6 +62,44 @@ describe("the absorption of a detector", () => {
     [1.74759257464, 1.00317540878],
   ])("of Sigma %d 1/cm rises with angle", (sigma, ratio) => {
     expect(efficiencyRatio(cosine(14), sigma * 2)[0]! / ratio - 1).toBeCloseTo(0, 9);
+  });
+});
+
+describe("a detector of upright tubes", () => {
+  it("has the efficiency of its chords, averaged over the width", () => {
+    // 3He of 10 bar at 295 K, radius 4 mm, 6 A: 4.36898143661 1/cm; by numerical integration over the diameter.
+    const depth = 4.36898143661 * 0.8;
+    expect(tubeEfficiency(depth) / 0.905054322891 - 1).toBeCloseTo(0, 9);
+    expect(tubeEfficiency(depth / Math.cos(14 * DEGREE)) / 0.910368820182 - 1).toBeCloseTo(0, 9);
+    // Thin: the mean chord, pi/4 of the diameter; black: everything.
+    expect(tubeEfficiency(1e-6) / (1e-6 * (Math.PI / 4))).toBeCloseTo(1, 5);
+    expect(tubeEfficiency(1e3)).toBeCloseTo(1, 4);
+  });
+
+  it("is as wide from every horizontal direction", () => {
+    // A 5 mm pixel at (0.4975, 0.4975) m, 2 m away: w h cos^2(2theta) cos(alpha)/L^2 = 5.40643102049e-6 sr for a black tube.
+    const bank = { ...sketchGeometry(200, 200), distance: 2 };
+    const [omega, black] = [
+      solidAngleMap(bank, "cosine-cubed"),
+      tubeRatio(cosTwoThetaMap(bank), cosElevationMap(bank), 1e6),
+    ];
+    expect((omega.at(-1)! * black.at(-1)!) / 5.40643102049e-6 - 1).toBeCloseTo(0, 9);
+    // In the beam's own plane the slope is 0, and the efficiency that of normal incidence.
+    const level = { ...sketchGeometry(201, 1), distance: 2 };
+    const cosines = cosTwoThetaMap(level);
+    const ratio = tubeRatio(cosines, cosElevationMap(level), 1.2);
+    for (let p = 0; p < 201; p++) expect(ratio[p]! * cosines[p]!).toBeCloseTo(1, 12);
+  });
+
+  it("finds between its table's steps what the integral has", () => {
+    const bank = { ...sketchGeometry(64, 64), pixelSizeX: 0.02, pixelSizeY: 0.02, distance: 1 };
+    const [cosines, slopes] = [cosTwoThetaMap(bank), cosElevationMap(bank)];
+    const ratio = tubeRatio(cosines, slopes, 2);
+    for (let p = 0; p < 4096; p += 97) {
+      const exact = ((tubeEfficiency(2 / slopes[p]!) / tubeEfficiency(2)) * slopes[p]!) / cosines[p]!;
+      expect(Math.abs(ratio[p]! / exact - 1)).toBeLessThan(2e-9);
+    }
+    expect(() => tubeRatio(cosines, slopes, 0)).toThrow(RangeError);
   });
 });
 

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { beamCentreAtWavelength, GRAVITY_FALL, gravityDrop, gravitySmearing } from "../../../core/geometry/gravity.ts";
-import { relativeWavelengthSigma } from "../../../core/geometry/resolution.ts";
+import { relativeWavelengthSigma } from "../../../core/geometry/wavelength-spread.ts";
 import { someGeometry } from "../averaging/frames.ts";
 import { CHECK_VALUES_ABSENT, checkValues, relative } from "./check-values.ts";
 

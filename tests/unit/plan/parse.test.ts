@@ -237,6 +237,17 @@ describe("a plan", () => {
     expect(message({ transmission: { sample: "0.7" } })).toContain("or a number > 0 and <= 1");
   });
 
+  it.each([
+    [{ method: "fwhm" }, "resolution.method"],
+    [{ timeOfFlight: { path_m: 24 } }, "resolution.timeOfFlight.emission_us_sigma"],
+    [{ timeOfFlight: { path_m: 0, emission_us_sigma: 1 } }, "resolution.timeOfFlight.path_m"],
+    [{ wavelengthLaw: "gaussian", timeOfFlight: { path_m: 24, emission_us_sigma: 1 } }, "resolution.wavelengthLaw"],
+    [{ wavelengthLaw: "triangular", method: "full-widths" }, "resolution.wavelengthLaw"],
+  ])("refuses the resolution %j", (resolution, field) => {
+    expect(planFaults({ ...small, resolution })[0]?.field).toBe(field);
+    expect(planFaults({ ...small, resolution: { method: "full-widths" } })).toEqual([]);
+  });
+
   it("refuses the same run twice in a list of samples, but takes two frames of one file", () => {
     expect(planFaults({ planVersion: 1, runs: { sample: ["a", "b", "a"] } })[0]?.field).toBe("runs.sample[2]");
     const frames = [
