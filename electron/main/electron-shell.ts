@@ -7,8 +7,24 @@ const FILTERS: Readonly<Record<PickKind, readonly { readonly name: string; reado
   // What a file is, its content decides: nothing is hidden by its name.
   run: [
     {
-      name: "Frames",
-      extensions: ["nxs", "h5", "hdf", "hdf5", "npy", "tif", "tiff", "xml", "txt", "dat", "gz", "zip"],
+      name: "Frames, plans and curves",
+      extensions: [
+        "nxs",
+        "h5",
+        "hdf",
+        "hdf5",
+        "npy",
+        "tif",
+        "tiff",
+        "cbf",
+        "json",
+        "xml",
+        "csv",
+        "txt",
+        "dat",
+        "gz",
+        "zip",
+      ],
     },
     { name: "All files", extensions: ["*"] },
   ],

@@ -52,7 +52,7 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
   const client = new WorkerClient(startWorker, restarted, processorShare);
   const delivery = new FileDelivery(host, client);
   const parts = { host, document, results, client, delivery };
-  const opening = new Opening(parts);
+  const opening = new Opening({ ...parts, openCurves: (arrival) => curves.files.add(arrival) });
   const describer = new RunDescriber(parts);
   const assessor = new StopAssessor(client, delivery, () => document.getState().view.stopLimits);
   const store = createBeamStopStore();

@@ -62,6 +62,8 @@ export class FileDelivery {
           file: file.name,
         });
       }
+      case "inline":
+        return success(new Blob([Uint8Array.from(atob(origin.base64), (letter) => letter.charCodeAt(0))]));
       case "host":
         return this.#readFromHost(origin.token, file.size);
     }
@@ -90,6 +92,8 @@ function stampOf({ origin, size }: PlanFile): string {
       return `host:${origin.token}:${size}`;
     case "dropped":
       return `dropped:${origin.key}`;
+    case "inline":
+      return `inline:${origin.base64}`;
     case "lost":
       return "lost";
   }

@@ -3,6 +3,7 @@ import type { HostContract, HostFile, LaunchRequest } from "../../core/host-cont
 import { describeFault, type Fault, failure, type Result, success } from "../../core/model/result.ts";
 import { parsePlan } from "../../core/plan/parse.ts";
 import type { Plan, RunRole } from "../../core/plan/plan.ts";
+import { curveFiles, isCurveFile } from "../state/beside-curve.ts";
 import type { DocumentStore, DocumentTree } from "../state/document-store.ts";
 import { startHistory } from "../state/history.ts";
 import { planForFrame } from "../state/new-plan.ts";
@@ -29,8 +30,13 @@ export class Opening {
   readonly #results: StoreApi<ResultsStore>;
   readonly #client: WorkerClient;
   readonly #delivery: FileDelivery;
+  readonly #openCurves: (arrival: Arrival) => Promise<void>;
+  /** The sentence on show that asks for files of the plan. */
+  #asked: string | undefined;
 
   constructor(parts: {
+    /** Where files of finished curves go. */
+    readonly openCurves: (arrival: Arrival) => Promise<void>;
     readonly host: HostContract;
     readonly document: StoreApi<DocumentStore>;
     readonly results: StoreApi<ResultsStore>;
@@ -42,6 +48,7 @@ export class Opening {
     this.#results = parts.results;
     this.#client = parts.client;
     this.#delivery = parts.delivery;
+    this.#openCurves = parts.openCurves;
   }
 
   /** Asks for frames and plans, and opens them. */
@@ -105,9 +112,9 @@ export class Opening {
     await this.launch(request);
     const files = this.#document.getState().history?.present.files;
     if (session?.history === undefined || files === undefined) return;
-    const known = Object.keys(session.history.present.files).every((path) => path in files);
-    if (!known) return;
-    const renew = (tree: DocumentTree): DocumentTree => ({ ...tree, files });
+    const { files: before } = session.history.present;
+    if (!Object.values(before).every((file) => file.path in files || isCurveFile(file))) return;
+    const renew = (tree: DocumentTree): DocumentTree => ({ ...tree, files: { ...curveFiles(before), ...files } });
     const { past, present } = session.history;
     const history = {
       ...startHistory(renew(present)),
@@ -139,7 +146,31 @@ export class Opening {
       );
       return;
     }
-    for (const arrival of arrivals) await this.#openRun(arrival);
+    for (const arrival of arrivals) await this.#openOther(arrival);
+  }
+
+  /** A frame, or a file of finished curves: its content says which. */
+  async #openOther(arrival: Arrival): Promise<void> {
+    if (this.#bringBack(arrival)) return;
+    if (!(await this.#holdsCurves(arrival))) return this.#openRun(arrival);
+    await this.#openCurves(arrival);
+    this.#document.getState().show({ question: "curves" });
+  }
+
+  /** A file that the document waits for takes its place; it is known by its name. */
+  #bringBack(arrival: Arrival): boolean {
+    const files = () => Object.values(this.#document.getState().history?.present.files ?? {});
+    const wanted = files().filter((file) => isLost(file) && file.name === arrival.name);
+    for (const { path } of wanted) this.#document.getState().replaceFile({ ...arrival, path });
+    if (wanted.length > 0 && this.#asked !== undefined && !files().some(isLost)) this.#askFor("", []);
+    return wanted.length > 0;
+  }
+
+  async #holdsCurves(arrival: Arrival): Promise<boolean> {
+    const blob = await this.#delivery.readAll(arrival);
+    if (!blob.ok) return false;
+    const answer = await this.#client.ask("holds-curves", { name: arrival.name, blob: blob.value });
+    return answer.ok && answer.value.holdsCurves;
   }
 
   async #openPlan(arrival: Arrival, beside: readonly Arrival[], isSampleExperiment: boolean): Promise<void> {
@@ -155,14 +186,29 @@ export class Opening {
     }
     const files = await this.filesOfPlan(plan.value, arrival, beside);
     this.#document.getState().open({ plan: plan.value, files }, isSampleExperiment);
-    const lost = Object.values(files).filter(({ origin }) => origin.kind === "lost");
-    if (lost.length > 0)
-      this.#results
-        .getState()
-        .notify(
-          "fault",
-          `${arrival.name} names files that are not at hand: ${lost.map(({ path }) => path).join(", ")}. Drop them on the window.`,
-        );
+    this.#askFor(arrival.name, Object.values(files).filter(isLost));
+    for (const other of beside)
+      if (!Object.values(files).some((file) => sameOrigin(file, other))) await this.#keep(other);
+  }
+
+  /** Came with a plan that doesn't name it: curves are drawn, frames wait in the list for a role. */
+  async #keep(arrival: Arrival): Promise<void> {
+    if (await this.#holdsCurves(arrival)) return this.#openCurves(arrival);
+    const file = this.#known(arrival);
+    const run = await this.#describe(file);
+    if (run.ok) this.#document.getState().addFiles([file], [], `open ${file.name}`);
+    else this.#tell(run.fault);
+  }
+
+  /** Says which files a plan waits for. The sentence goes when the last of them is there. */
+  #askFor(plan: string, lost: readonly PlanFile[]): void {
+    const { notify, notices, dismiss } = this.#results.getState();
+    for (const { id, text } of notices) if (text === this.#asked) dismiss(id);
+    this.#asked = undefined;
+    if (lost.length === 0) return;
+    const names = [...new Set(lost.map(({ name }) => name))];
+    this.#asked = `${plan} is open, but ${names.length === 1 ? "a file that it names is" : "files that it names are"} not at hand: drop ${names.join(", ")} on the window, now or together with the plan; each is known by its name`;
+    notify("fault", this.#asked);
   }
 
   /** Every file that a plan names, found among `beside` or next to the plan, or marked as lost. */
@@ -184,17 +230,11 @@ export class Opening {
 
   async #besidePlan({ origin, name }: Arrival, path: string): Promise<Result<HostFile>> {
     if (origin.kind === "host") return this.#host.resolveBeside(origin.token, path);
-    return failure("missing", `${name} names ${path}, which was not dropped with it; drop it on the window`);
+    return failure("missing", `${name} names ${path}, which did not come with it`);
   }
 
   async #openRun(arrival: Arrival): Promise<void> {
     const { history, isSampleExperiment } = this.#document.getState();
-    const known = history?.present.files ?? {};
-    const wanted = Object.values(known).find((file) => file.origin.kind === "lost" && file.name === arrival.name);
-    if (wanted !== undefined) {
-      this.#document.getState().replaceFile({ ...arrival, path: wanted.path });
-      return;
-    }
     const file = this.#known(arrival);
     const run = await this.#describe(file);
     if (!run.ok) {
@@ -237,6 +277,11 @@ export class Opening {
 /** By its name: what is wrong with it is found when it is read. */
 function isPlan({ name, size }: Pick<Arrival, "name" | "size">): boolean {
   return name.toLowerCase().endsWith(".json") && size <= LARGEST_PLAN;
+}
+
+/** A run or a mask that the document waits for. */
+function isLost(file: PlanFile): boolean {
+  return file.origin.kind === "lost" && !isCurveFile(file);
 }
 
 function fromHost({ token, name, label, size }: HostFile): Arrival {

@@ -105,7 +105,7 @@ export class ReductionLoop {
     const { tree, sampleIndex } = this.#trees.of(history.present, view.sampleIndex, watched);
     const reduced = this.#reduced;
     const sameSample = reduced?.sampleIndex === sampleIndex;
-    if (sameSample && reduced.tree === tree) {
+    if (sameSample && this.#isSame(reduced.tree, tree)) {
       this.#results.getState().set({ follow: undefined, fault: undefined });
       return;
     }
@@ -164,6 +164,13 @@ export class ReductionLoop {
     if (this.#assessed !== key) return;
     if (answer.ok) this.#results.getState().set({ stop: answer.value });
     else this.#tell(answer.fault);
+  }
+
+  /** Whether two documents make the same reduction: what stands beside it makes no difference. */
+  #isSame(before: DocumentTree, after: DocumentTree): boolean {
+    return (
+      before.plan === after.plan && this.#pathsOf(after.plan).every((path) => before.files[path] === after.files[path])
+    );
   }
 
   #pathsOf(plan: Plan): readonly string[] {

@@ -1,5 +1,6 @@
 import type { StoreApi } from "zustand/vanilla";
 import type { RunReference, RunRole } from "../../core/plan/plan.ts";
+import { isCurveFile } from "../state/beside-curve.ts";
 import type { DocumentStore } from "../state/document-store.ts";
 import type { PlanFile } from "../state/plan-file.ts";
 import { referencePath, roleOf, runsOf } from "../state/plan-reading.ts";
@@ -41,7 +42,7 @@ export class RunDescriber {
     if (history === undefined) return;
     const { plan, files } = history.present;
     for (const file of Object.values(files)) {
-      if (file.path === plan.mask?.file) continue;
+      if (file.path === plan.mask?.file || isCurveFile(file)) continue;
       const reference = runsOf(plan).find((run) => referencePath(run.reference) === file.path)?.reference ?? file.path;
       const asked = JSON.stringify([file.origin, reference]);
       if (this.#asked.get(file.path) === asked) continue;

@@ -1,19 +1,9 @@
 import type { CurvePoints } from "../../core/curves/curve-points.ts";
 import type { Curve } from "../../core/model/curve.ts";
+import { besideKey, isBeside } from "../state/beside-curve.ts";
 import type { PlottedCurve } from "../view-types.ts";
 import type { ReductionView } from "../worker/protocol.ts";
 import type { CurvesState } from "./curves-store.ts";
-
-/** Own averages have the keys of the plan; everything that stands beside them begins so. */
-const BESIDE = "beside:";
-
-export function isBeside(key: string | undefined): boolean {
-  return key?.startsWith(BESIDE) === true;
-}
-
-export function besideKey(name: string, number: number): string {
-  return `${BESIDE}${number}:${name}`;
-}
 
 /** A curve that a tool can take. */
 export interface ChosenCurve {
@@ -43,7 +33,7 @@ export function curveChoices(
     }));
   return [
     ...own,
-    ...loaded.map(({ key, file, unit, points, sha256 }) => ({ key, label: file, unit, points, file, sha256 })),
+    ...loaded.map(({ key, label, file, unit, points, sha256 }) => ({ key, label, unit, points, file, sha256 })),
   ];
 }
 
@@ -61,10 +51,10 @@ export function chosenPair(
 /** What is drawn beside our own curves: files, what was made of them, the fitted line and the model. */
 export function besideCurves(state: CurvesState, unit: string, from: number): readonly PlottedCurve[] {
   const { loaded, made, fit, modelCurve } = state;
-  const drawn: PlottedCurve[] = loaded.flatMap(({ key, file, points, unit: own, shown }, i) =>
-    shown ? [{ key, label: file, data: asCurve(key, own, points), colourIndex: from + i }] : [],
+  const drawn: PlottedCurve[] = loaded.flatMap(({ key, label, points, unit: own, shown, colour }) =>
+    shown ? [{ key, label, data: asCurve(key, own, points), colourIndex: from + colour }] : [],
   );
-  const next = from + loaded.length;
+  const next = from + 1 + Math.max(-1, ...loaded.map(({ colour }) => colour));
   const line = (name: string, q: Float64Array, intensity: Float64Array, place: number): PlottedCurve => ({
     key: besideKey(name, 0),
     label: name,

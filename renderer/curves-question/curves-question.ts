@@ -1,27 +1,14 @@
 import type { StoreApi } from "zustand/vanilla";
-import type { HostContract } from "../../core/host-contract.ts";
 import { withSigma } from "../../core/model/numbers.ts";
 import { describeFault, type Fault, type Result } from "../../core/model/result.ts";
 import { CURVE_FORMATS, type CurveFormat, type DerivedCurve } from "../../core/report/derived-curve.ts";
-import type { FileDelivery } from "../app/file-delivery.ts";
-import { pickInPage } from "../app/pick-in-page.ts";
 import { saveFiles } from "../app/save-files.ts";
-import type { PlanFile } from "../state/plan-file.ts";
-import type { ResultsStore } from "../state/results-store.ts";
 import type { CurveTools, ToolAsk, ToolName } from "../worker/curve-bench.ts";
-import type { WorkerClient } from "../worker/worker-client.ts";
-import { besideKey, type ChosenCurve, chosenPair, curveChoices } from "./curve-choices.ts";
+import { BesideFiles, type BesideParts } from "./beside-files.ts";
+import { type ChosenCurve, chosenPair, curveChoices } from "./curve-choices.ts";
 import type { CurvesState, CurvesStore, LookFit } from "./curves-store.ts";
 
 export type Combination = "merge" | "scale" | "subtract";
-
-interface Parts {
-  readonly host: HostContract;
-  readonly results: StoreApi<ResultsStore>;
-  readonly client: WorkerClient;
-  readonly delivery: FileDelivery;
-  readonly store: StoreApi<CurvesStore>;
-}
 
 /** Points of a model over the range of the curves. */
 const MODEL_POINTS = 300;
@@ -29,17 +16,20 @@ const MODEL_POINTS = 300;
 /** Curves of files beside our own, and what is done with them. All is computed by the worker. */
 export class CurvesQuestion {
   readonly store: StoreApi<CurvesStore>;
-  readonly #parts: Parts;
-  #number = 1;
+  /** The curves of files. */
+  readonly files: BesideFiles;
+  readonly #parts: BesideParts;
 
-  constructor(parts: Parts) {
+  constructor(parts: BesideParts) {
     this.store = parts.store;
     this.#parts = parts;
+    this.files = new BesideFiles(parts);
   }
 
   /** Keeps fit and model up with what they are made of. */
   start(): void {
     const { results, store } = this.#parts;
+    this.files.start();
     results.subscribe((state, before) => {
       if (state.reduction === before.reduction) return;
       void this.#fit();
@@ -50,43 +40,6 @@ export class CurvesQuestion {
       if (watched.some((key) => state[key] !== before[key])) void this.#fit();
       if (state.model !== before.model || state.loaded !== before.loaded) void this.#layModel();
     });
-  }
-
-  /** Asks for files of curves and shows every curve in them. */
-  async load(): Promise<void> {
-    const { host, delivery } = this.#parts;
-    const picked = await host.pickFiles("curve");
-    let files: readonly Pick<PlanFile, "name" | "size" | "origin">[] = [];
-    if (picked.ok)
-      files = picked.value.map(({ name, size, token }) => ({ name, size, origin: { kind: "host", token } }));
-    else if (picked.fault.code !== "unsupported") return this.#tell(picked.fault);
-    else
-      files = (await pickInPage(true)).map((file) => ({
-        name: file.name,
-        size: file.size,
-        origin: { kind: "dropped", key: delivery.keep(file) },
-      }));
-    for (const file of files) await this.#add(file);
-  }
-
-  async #add(file: Pick<PlanFile, "name" | "size" | "origin">): Promise<void> {
-    const { client, delivery, store } = this.#parts;
-    const blob = await delivery.readAll(file);
-    if (!blob.ok) return this.#tell(blob.fault);
-    const read = await client.ask("load-curves", { name: file.name, blob: blob.value });
-    if (!read.ok) return this.#tell(read.fault);
-    const added = read.value.map((curve) => ({ ...curve, key: besideKey(curve.file, this.#number++), shown: true }));
-    store.getState().set({ loaded: [...store.getState().loaded, ...added] });
-  }
-
-  remove(key: string): void {
-    const { loaded, set } = this.store.getState();
-    set({ loaded: loaded.filter((curve) => curve.key !== key), made: undefined });
-  }
-
-  toggle(key: string): void {
-    const { loaded, set } = this.store.getState();
-    set({ loaded: loaded.map((curve) => (curve.key === key ? { ...curve, shown: !curve.shown } : curve)) });
   }
 
   /** Puts the two chosen curves together; the result is drawn, and can be saved. */

@@ -9,7 +9,17 @@ import type { FileCurve } from "../worker/curve-bench.ts";
 export interface LoadedCurve extends FileCurve {
   /** Unique among everything that is drawn. */
   readonly key: string;
+  readonly label: string;
+  /** Place in the order of colours after our own. */
+  readonly colour: number;
   readonly shown: boolean;
+}
+
+/** A curve that the document names but that can't be had now. */
+export interface MissingCurve {
+  readonly key: string;
+  readonly label: string;
+  readonly reason: string;
 }
 
 export type Look = "none" | "guinier" | "porod";
@@ -22,7 +32,9 @@ export interface MadeCurve {
 }
 
 export interface CurvesState {
+  /** Follow the document, which has their names. */
   readonly loaded: readonly LoadedCurve[];
+  readonly missing: readonly MissingCurve[];
   /** Keys of the curve that is looked at and of the one it is put together with; undefined: the first. */
   readonly one: string | undefined;
   readonly other: string | undefined;
@@ -44,6 +56,7 @@ export interface CurvesStore extends CurvesState {
 export function createCurvesStore() {
   return createStore<CurvesStore>()((set) => ({
     loaded: [],
+    missing: [],
     one: undefined,
     other: undefined,
     range: undefined,

@@ -3,7 +3,7 @@ import { FolderOpen } from "lucide-react";
 import { useApplication, useCurves, useDocument, useResults } from "../app/application.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
 import { curveChoices } from "./curve-choices.ts";
-import { LoadedRow } from "./loaded-row.tsx";
+import { LoadedRow, MissingRow } from "./loaded-row.tsx";
 import { LookPart } from "./look-part.tsx";
 import { ModelPart } from "./model-part.tsx";
 import { PairPart } from "./pair-part.tsx";
@@ -18,6 +18,7 @@ export function CurvesStrip() {
 function Parts() {
   const { curves } = useApplication();
   const loaded = useCurves((state) => state.loaded);
+  const missing = useCurves((state) => state.missing);
   const reduction = useResults((state) => state.reduction);
   const choices = curveChoices(reduction, { loaded });
   return (
@@ -29,17 +30,22 @@ function Parts() {
             icon={FolderOpen}
             label="Load curves"
             hint="Curves of canSAS XML, NXcanSAS or text columns, drawn beside this one"
-            onClick={() => void curves.load()}
+            onClick={() => void curves.files.load()}
           >
             Load
           </IconButton>
         </div>
-        {loaded.length === 0 ? (
-          <p className="curves-hint">A reference, or the same sample at another distance: load its curve.</p>
+        {loaded.length + missing.length === 0 ? (
+          <p className="curves-hint">
+            A reference, or the same sample at another distance: load its curve, or drop it.
+          </p>
         ) : (
           <ul className="curves-list">
             {loaded.map((curve) => (
               <LoadedRow key={curve.key} curve={curve} />
+            ))}
+            {missing.map((curve) => (
+              <MissingRow key={curve.key} curve={curve} />
             ))}
           </ul>
         )}

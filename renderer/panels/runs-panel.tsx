@@ -8,6 +8,7 @@ import { Hint } from "../app/parts/hint.tsx";
 import { IconButton } from "../app/parts/icon-button.tsx";
 import { Pick } from "../app/parts/pick.tsx";
 import { Section } from "../app/parts/section.tsx";
+import { isCurveFile } from "../state/beside-curve.ts";
 import type { PlanFile } from "../state/plan-file.ts";
 import { referencePath, roleOf, runsOf, samplesOf } from "../state/plan-reading.ts";
 import { faultInWords, ROLE_LABELS } from "../state/plan-words.ts";
@@ -48,7 +49,9 @@ export function RunsPanel() {
   const { plan, files } = tree;
   const samples = samplesOf(plan).map(referencePath);
   const inPlan = runsOf(plan).map(({ reference }) => referencePath(reference));
-  const others = Object.keys(files).filter((path) => !inPlan.includes(path) && path !== plan.mask?.file);
+  const others = Object.keys(files).filter(
+    (path) => !inPlan.includes(path) && path !== plan.mask?.file && !isCurveFile(files[path]),
+  );
   const shown = selectedRun ?? samples[sampleIndex];
 
   return (

@@ -1,5 +1,6 @@
 import { createStore } from "zustand/vanilla";
 import type { Plan } from "../../core/plan/plan.ts";
+import { type BesideCurve, curveFiles } from "./beside-curve.ts";
 import { endGesture, type History, record, redo, startHistory, undo } from "./history.ts";
 import { applyAction, describeAction, type PlanAction } from "./plan-actions.ts";
 import type { PlanFile, PlanFiles } from "./plan-file.ts";
@@ -10,6 +11,8 @@ import { DEFAULT_VIEW, type ViewSettings } from "./view-settings.ts";
 export interface DocumentTree {
   readonly plan: Plan;
   readonly files: PlanFiles;
+  /** Curves of files that stand beside those of the plan. */
+  readonly beside?: readonly BesideCurve[];
 }
 
 export interface DocumentState {
@@ -30,6 +33,8 @@ export interface DocumentActions {
   open(tree: DocumentTree, isSampleExperiment?: boolean): void;
   /** More files for the present document, without a role or with one. */
   addFiles(files: readonly PlanFile[], actions: readonly PlanAction[], label: string): void;
+  /** Other curves beside those of the plan, with the files that they come from. */
+  setBeside(beside: readonly BesideCurve[], label: string, files?: readonly PlanFile[]): void;
   /** Other bytes for a file that the document knows: a lost one that was found again. Not a step of undo. */
   replaceFile(file: PlanFile): void;
   show(change: Partial<ViewSettings>): void;
@@ -48,16 +53,18 @@ export function createDocumentStore() {
       isSampleExperiment: false,
       act: (action, gesture) =>
         change((history) => {
-          const { plan, files } = history.present;
+          const { plan } = history.present;
           const next = applyAction(plan, action);
-          return next === plan ? history : record(history, { plan: next, files }, describeAction(action), gesture);
+          return next === plan
+            ? history
+            : record(history, { ...history.present, plan: next }, describeAction(action), gesture);
         }),
       endGesture: () => change(endGesture),
       undo: () => change(undo),
       redo: () => change(redo),
       open: (tree, isSampleExperiment = false) =>
         set((state) => ({
-          history: startHistory(tree),
+          history: startHistory(withCurvesOf(state.history?.present, tree)),
           isSampleExperiment,
           view: {
             ...state.view,
@@ -72,7 +79,12 @@ export function createDocumentStore() {
         change((history) => {
           const all = { ...history.present.files, ...Object.fromEntries(files.map((file) => [file.path, file])) };
           const plan = actions.reduce(applyAction, history.present.plan);
-          return record(history, { plan, files: all }, label);
+          return record(history, { ...history.present, plan, files: all }, label);
+        }),
+      setBeside: (beside, label, files = []) =>
+        change((history) => {
+          const all = { ...history.present.files, ...Object.fromEntries(files.map((file) => [file.path, file])) };
+          return record(history, { ...history.present, files: all, beside }, label);
         }),
       replaceFile: (file) =>
         change((history) => {
@@ -91,6 +103,12 @@ export function createDocumentStore() {
       restore: (history, view, isSampleExperiment) => set({ history, view, isSampleExperiment }),
     };
   });
+}
+
+/** Curves that stand beside stay when another frame is opened: to compare it with them is what they are there for. */
+function withCurvesOf(before: DocumentTree | undefined, tree: DocumentTree): DocumentTree {
+  if (before?.beside === undefined || tree.beside !== undefined) return tree;
+  return { ...tree, files: { ...curveFiles(before.files), ...tree.files }, beside: before.beside };
 }
 
 /** Keeps the view within what the tree still holds: a sample or a shape may have gone with the change. */

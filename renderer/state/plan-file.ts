@@ -5,6 +5,8 @@ export type FileOrigin =
   | { readonly kind: "host"; readonly token: FileToken }
   /** Dropped on the window: the `File` itself waits in the worker's care under this key. */
   | { readonly kind: "dropped"; readonly key: string }
+  /** The bytes themselves, in base64: a small dropped file that a browser would have no way back to. */
+  | { readonly kind: "inline"; readonly base64: string }
   /** Named by a plan or by an earlier session, but not to be had now. */
   | { readonly kind: "lost"; readonly reason: string };
 
@@ -19,6 +21,8 @@ export interface PlanFile {
   /** Bytes. */
   readonly size: number;
   readonly origin: FileOrigin;
+  /** Absent: a run, or a mask. */
+  readonly holds?: "curves";
 }
 
 export type PlanFiles = Readonly<Record<string, PlanFile>>;

@@ -1,6 +1,7 @@
 import type { FileToken } from "../../core/host-contract.ts";
 import { failure, type Result, success } from "../../core/model/result.ts";
 import type { Plan } from "../../core/plan/plan.ts";
+import { readBeside } from "./beside-curve.ts";
 import type { DocumentState, DocumentTree } from "./document-store.ts";
 import { type History, type Step, startHistory } from "./history.ts";
 import { isRecord } from "./is-record.ts";
@@ -37,13 +38,14 @@ export function writeSession({ history, view, isSampleExperiment }: DocumentStat
         : {
             files: history.present.files,
             plan: history.present.plan,
+            beside: history.present.beside,
             past: history.past.slice(-STORED_STEPS).map(storeStep),
           },
   });
 }
 
 function storeStep({ tree, label }: Step<DocumentTree>): unknown {
-  return { label, plan: tree.plan };
+  return { label, plan: tree.plan, beside: tree.beside };
 }
 
 /** Reads a stored session. A newer version and a damaged text are faults that say what happens to the session. */
@@ -68,7 +70,11 @@ export function readSession(text: string, checkPlan: PlanCheck): Result<Session>
   const plan = checkPlan(document["plan"]);
   if (!plan.ok) return plan;
   const files = readFiles(document["files"]);
-  const history = { ...startHistory({ plan: plan.value, files }), past: readSteps(document["past"], files, checkPlan) };
+  const beside = readBeside(document["beside"]);
+  const history = {
+    ...startHistory({ plan: plan.value, files, beside }),
+    past: readSteps(document["past"], files, checkPlan),
+  };
   return success({ history, view, isSampleExperiment });
 }
 
@@ -85,6 +91,7 @@ function readFiles(stored: unknown): PlanFiles {
         label: typeof label === "string" ? label : path,
         size: typeof size === "number" ? size : 0,
         origin: readOrigin(origin, name),
+        ...(entry["holds"] === "curves" && { holds: "curves" }),
       },
     ];
   });
@@ -95,6 +102,8 @@ function readFiles(stored: unknown): PlanFiles {
 function readOrigin(stored: unknown, name: string): FileOrigin {
   if (isRecord(stored) && stored["kind"] === "host" && typeof stored["token"] === "string")
     return { kind: "host", token: stored["token"] as FileToken };
+  if (isRecord(stored) && stored["kind"] === "inline" && typeof stored["base64"] === "string")
+    return { kind: "inline", base64: stored["base64"] };
   return { kind: "lost", reason: `${name} was dropped on the window the last time; drop it again to go on` };
 }
 
@@ -106,7 +115,7 @@ function readSteps(stored: unknown, files: PlanFiles, checkPlan: PlanCheck): rea
     if (!isRecord(entry) || typeof entry["label"] !== "string") break;
     const plan = checkPlan(entry["plan"]);
     if (!plan.ok) break;
-    steps.unshift({ label: entry["label"], tree: { plan: plan.value, files } });
+    steps.unshift({ label: entry["label"], tree: { plan: plan.value, files, beside: readBeside(entry["beside"]) } });
   }
   return steps;
 }

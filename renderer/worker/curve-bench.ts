@@ -7,6 +7,7 @@ import { intensityUnitOf, pointsFromFile } from "../../core/curves/from-file.ts"
 import { type ManyMerged, mergeMany, type NamedPoints } from "../../core/curves/merge-many.ts";
 import { type ModelChoice, modelIntensity } from "../../core/curves/model-choice.ts";
 import { fitGuinier, fitPorod, type GuinierFit, type PorodFit } from "../../core/curves/quick-look.ts";
+import { holdsCurves } from "../../core/formats/curves/holds-curves.ts";
 import { openCurves } from "../../core/formats/curves/open-curves.ts";
 import type { OpenHdf5 } from "../../core/formats/reader.ts";
 import { type Result, success } from "../../core/model/result.ts";
@@ -23,6 +24,11 @@ export interface FileCurve {
   readonly notes: readonly string[];
   /** Of the whole file. */
   readonly sha256: string;
+}
+
+interface NamedBlob {
+  readonly name: string;
+  readonly blob: Blob;
 }
 
 export interface FitRange {
@@ -73,12 +79,17 @@ export class CurveBench {
     this.#version = parts.version;
   }
 
+  /** Whether a file is one of curves and not of frames. */
+  async holds({ name, blob }: NamedBlob, signal: AbortSignal): Promise<boolean> {
+    const holds = await holdsCurves(blobSource(name, blob), { signal, openHdf5: this.#openHdf5 });
+    await this.#rest();
+    return holds;
+  }
+
   /** Every curve of a file. */
-  async load(
-    { name, blob }: { readonly name: string; readonly blob: Blob },
-    signal: AbortSignal,
-  ): Promise<Result<readonly FileCurve[]>> {
+  async load({ name, blob }: NamedBlob, signal: AbortSignal): Promise<Result<readonly FileCurve[]>> {
     const loaded = await openCurves(blobSource(name, blob), { signal, openHdf5: this.#openHdf5 });
+    await this.#rest();
     if (!loaded.ok) return loaded;
     const digest = bytesToHex(sha256(new Uint8Array(await blob.arrayBuffer())));
     const curves: FileCurve[] = [];
@@ -96,6 +107,11 @@ export class CurveBench {
       });
     }
     return success(curves);
+  }
+
+  /** Lets the watch say that HDF5 rests, before a long sum keeps it from being heard. */
+  #rest(): Promise<void> {
+    return new Promise((resolve) => setTimeout(resolve, 0));
   }
 
   async work({ tool, ask }: ToolAsk): Promise<Result<ToolAnswer>> {

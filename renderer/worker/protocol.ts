@@ -135,6 +135,11 @@ export interface Questions {
     readonly ask: { readonly plan: Plan };
     readonly answer: { readonly beams: readonly DirectBeamView[] };
   };
+  /** Whether a file is one of finished curves, by its content. */
+  readonly "holds-curves": {
+    readonly ask: { readonly name: string; readonly blob: Blob };
+    readonly answer: { readonly holdsCurves: boolean };
+  };
   /** Every curve of a file that is to be looked at beside our own. */
   readonly "load-curves": {
     readonly ask: { readonly name: string; readonly blob: Blob };

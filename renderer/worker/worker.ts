@@ -88,6 +88,8 @@ async function work(
       return workbench.directBeams(question.ask, options);
     case "assess-stop":
       return workbench.assessStop(question.ask, options);
+    case "holds-curves":
+      return success({ holdsCurves: await curves.holds(question.ask, signal) });
     case "load-curves":
       return curves.load(question.ask, signal);
     case "work-on-curves": {

@@ -10,6 +10,12 @@ const ROLE_NAMES: Readonly<Record<Role, RegExp>> = {
   sigma: /^(di|idev|sigma|sigma_i|err|error)$/i,
   qSigma: /^(dq|qdev|sigma_q|qsigma)$/i,
 };
+/** The column that makes a table a profile over the azimuth. */
+export const PROFILE_COLUMN = "phi";
+/** Where a curve in columns stands in its file. */
+export const COLUMNS_PATH = "columns";
+/** Noted where no names say which column is which. */
+export const COLUMNS_BY_ORDER = "columns taken as Q, I, deviation of I, deviation of Q, by their order";
 const ORDER: readonly Role[] = ["q", "intensity", "sigma", "qSigma"];
 
 /**
@@ -23,7 +29,10 @@ export function readColumns(text: string, file: string): Result<LoadedCurve> {
   const columns = filledColumns(table);
   const names = columnNames(table, columns);
   if (names.some((name) => /^phi$/i.test(name)))
-    return failure("unsupported", `${file} is a profile over the azimuth (column phi), not a curve over Q`, { file });
+    return failure("unsupported", `${file} is a profile over the azimuth (column phi), not a curve over Q`, {
+      file,
+      field: PROFILE_COLUMN,
+    });
   if (columns.length < 2)
     return failure("unsupported", `${file} has ${columns.length} column of numbers; a curve needs Q and I`, { file });
   const isNamed =
@@ -43,7 +52,7 @@ export function readColumns(text: string, file: string): Result<LoadedCurve> {
       name: file,
       title: statedTitle(comments) ?? comments[0] ?? "",
       file,
-      path: "columns",
+      path: COLUMNS_PATH,
       q: roles.get("q")!,
       intensity: roles.get("intensity")!,
       sigma: roles.get("sigma"),
@@ -51,7 +60,7 @@ export function readColumns(text: string, file: string): Result<LoadedCurve> {
       qUnit: statedUnit(comments, "q") ?? unitInComments(comments),
       unit: statedUnit(comments, "intensity") ?? "",
       extra,
-      notes: isNamed ? [] : ["columns taken as Q, I, deviation of I, deviation of Q, by their order"],
+      notes: isNamed ? [] : [COLUMNS_BY_ORDER],
     }),
   );
 }

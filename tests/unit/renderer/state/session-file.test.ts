@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { FileToken } from "../../../../core/host-contract.ts";
 import { validatePlan } from "../../../../core/plan/parse.ts";
+import { besideEntries } from "../../../../renderer/state/beside-curve.ts";
 import { createDocumentStore } from "../../../../renderer/state/document-store.ts";
 import { readSession, writeSession } from "../../../../renderer/state/session-file.ts";
 import { DEFAULT_VIEW } from "../../../../renderer/state/view-settings.ts";
@@ -40,6 +41,26 @@ describe("a session", () => {
     const files = session.value.history?.present.files;
     expect(files?.["a.h5"]?.origin).toEqual({ kind: "host", token: "t1" });
     expect(files?.["flood.h5"]?.origin).toMatchObject({ kind: "lost", reason: expect.stringContaining("flood.h5") });
+  });
+
+  it("keeps the curves that stand beside, step by step, and the bytes of a small dropped file", () => {
+    const store = createDocumentStore();
+    store.getState().restore(documentWithSteps().history, DEFAULT_VIEW, false);
+    const origin = { kind: "inline", base64: btoa("0.1,2,3") } as const;
+    const file = { path: "beside/a.csv", name: "a.csv", label: "a.csv", size: 7, origin, holds: "curves" } as const;
+    const [first, second] = besideEntries([], file.path, ["one", "two"]);
+    store.getState().setBeside([first!, second!], "load a.csv", [file]);
+    store.getState().setBeside([second!], "take away one");
+    const session = readSession(writeSession(store.getState()), validatePlan);
+    if (!session.ok) throw new Error(session.fault.message);
+    const { history } = session.value;
+    expect(history?.present.beside).toEqual([second]);
+    expect(history?.present.files[file.path]).toEqual(file);
+    expect(history?.past.at(-1)).toMatchObject({ label: "take away one", tree: { beside: [first, second] } });
+    expect(history?.past.at(-2)).toMatchObject({ label: "load a.csv", tree: { beside: [] } });
+    // A colour stays with its curve; a new one takes the first that is free.
+    expect(second?.colour).toBe(1);
+    expect(besideEntries([second!], "beside/b.csv", ["b"])[0]?.colour).toBe(0);
   });
 
   it("kept by the first version, before there were other settings, is read with today's for what it lacks", () => {
