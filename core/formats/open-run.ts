@@ -24,6 +24,15 @@ async function openAt(source: ByteSource, context: ReadContext, depth: number): 
     const head = await source.read(0, Math.min(LIMITS.headBytes, source.size));
     const reader = readerFor(READERS, head, source) ?? (await userBlockReader(source));
     if (reader === undefined) return failure("unsupported", unknownFormat(source.name, head), { file: source.name });
+    const pointless = (["entry", "dataset"] as const).find(
+      (key) => context.choice[key] !== undefined && !reader.choices.includes(key),
+    );
+    if (pointless !== undefined)
+      return failure(
+        "inconsistent",
+        `${source.name} is ${reader.title}, which has no ${pointless} to choose: leave out "${context.choice[pointless]}"`,
+        { file: source.name, field: pointless },
+      );
     const openInner = (inner: ByteSource, choice: ReadChoice) => openAt(inner, { ...context, choice }, depth + 1);
     const run = await reader.open(source, { ...context, openInner });
     return run.ok || reader.id !== "text" ? run : namedOtherwise(source.name, run.fault);

@@ -34,6 +34,8 @@ export interface FormatReader {
   readonly title: string;
   /** From the first 4 KiB (and `size`); must not throw, whatever the bytes. */
   sniff(head: Uint8Array, source: { readonly name: string; readonly size: number }): "yes" | "maybe" | "no";
+  /** Choices that mean something to this format; any other is refused. */
+  readonly choices: readonly ("entry" | "dataset")[];
   open(source: ByteSource, context: ReaderContext): Promise<Result<Run>>;
 }
 

@@ -13,6 +13,7 @@ import { type BinarySection, encodeBase64, splitSections } from "./sections.ts";
 export const cbfReader: FormatReader = {
   id: "cbf",
   title: "CBF/imgCIF",
+  choices: [],
   sniff(head) {
     const text = new TextDecoder("latin1").decode(head);
     return text.startsWith("###CBF:") || (/^\s*(#[^\n]*\n\s*)*data_/.test(text) && text.includes("_array_data"))

@@ -10,6 +10,7 @@ import { crc32 } from "./crc32.ts";
 export const gzipReader: FormatReader = {
   id: "gzip",
   title: "gzip",
+  choices: ["entry", "dataset"],
   sniff: (head) => (head[0] === 0x1f && head[1] === 0x8b ? "yes" : "no"),
   async open(source, context) {
     if (source.size > LIMITS.archiveEntryBytes)

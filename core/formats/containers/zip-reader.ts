@@ -2,7 +2,7 @@ import type { Run } from "../../model/frame.ts";
 import { failure, type Result } from "../../model/result.ts";
 import { bytesSource } from "../byte-source.ts";
 import { openNpz } from "../npy/npz.ts";
-import type { ByteSource, FormatReader, ReaderContext } from "../reader.ts";
+import type { ByteSource, FormatReader, ReadChoice, ReaderContext } from "../reader.ts";
 import { readZipDirectory, readZipEntry, type ZipEntry } from "./zip-directory.ts";
 
 /**
@@ -12,6 +12,7 @@ import { readZipDirectory, readZipEntry, type ZipEntry } from "./zip-directory.t
 export const zipReader: FormatReader = {
   id: "zip",
   title: "zip archive",
+  choices: ["entry", "dataset"],
   sniff: (head) =>
     head[0] === 0x50 && head[1] === 0x4b && ((head[2] === 3 && head[3] === 4) || (head[2] === 5 && head[3] === 6))
       ? "yes"
@@ -22,12 +23,17 @@ export const zipReader: FormatReader = {
     const { entries, notes } = directory.value;
     const opened =
       entries.length > 0 && entries.every(({ name }) => name.endsWith(".npy"))
-        ? await openNpz(source, entries, context.choice)
+        ? await openNpz(source, entries, arrayChoice(context.choice))
         : await openMember(source, entries, context);
     if (!opened.ok || notes.length === 0) return opened;
     return { ok: true, value: { ...opened.value, notes: [...notes, ...opened.value.notes] } };
   },
 };
+
+/** An array of an NPZ is an entry of the archive as well as a dataset: either word names it. */
+function arrayChoice({ entry, dataset = entry, ...rest }: ReadChoice): ReadChoice {
+  return { ...rest, dataset };
+}
 
 const NAMES_SHOWN = 12;
 
@@ -47,7 +53,7 @@ async function openMember(
       ? failure("missing", `${source.name} is an archive without files`, { file: source.name })
       : failure(
           "inconsistent",
-          `${source.name} holds several files: ${names.join(", ")}${more}; name one with "entry"`,
+          `${source.name} holds ${wanted === undefined ? "several files" : `no file "${wanted}"`}: ${names.join(", ")}${more}; name one with "entry"`,
           {
             file: source.name,
             field: "entry",

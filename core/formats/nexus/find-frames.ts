@@ -45,10 +45,10 @@ export function isImage(dataset: Hdf5Dataset): boolean {
 export function findFrames(tree: Tree, choice: ReadChoice): Result<FoundFrames> {
   const notes: string[] = [];
   const isNexus = tree.groups.some((group) => group.nxClass.startsWith("NX") && group.nxClass !== "NXroot");
-  if (choice.dataset !== undefined) return chosenDataset(tree, choice.dataset, isNexus);
   const entries = tree.groups.filter(hasClass("NXentry", "NXsubentry"));
   const candidates = entryOrder(tree, entries, choice.entry, notes);
   if (!candidates.ok) return candidates;
+  if (choice.dataset !== undefined) return chosenDataset(tree, choice.dataset, isNexus);
   for (const entry of candidates.value) {
     const taken = byDefault(entry, notes) ?? bySignal(entry, notes) ?? byDetector(entry, notes);
     const events = eventLists(entry);
@@ -62,7 +62,8 @@ export function findFrames(tree: Tree, choice: ReadChoice): Result<FoundFrames> 
       notes.push(`${path} holds events: count them with dataset "${path}"`);
     return success({ entry, frames: [taken, ...otherBanks(entry, taken)], events: [], isNexus, notes });
   }
-  return byShape(tree, candidates.value[0] ?? tree.root, isNexus, notes);
+  const wanted = choice.entry === undefined ? undefined : candidates.value[0];
+  return byShape(tree, candidates.value[0] ?? tree.root, { isNexus, notes, within: wanted });
 }
 
 function chosenDataset(tree: Tree, path: string, isNexus: boolean): Result<FoundFrames> {
@@ -77,10 +78,14 @@ function chosenDataset(tree: Tree, path: string, isNexus: boolean): Result<Found
     return success({ entry, frames: [], events, isNexus, notes: [`events: ${asked}`] });
   }
   if (node.value.kind !== "dataset" || !isImage(node.value))
-    return failure("inconsistent", `${absolute} is not a numeric dataset of rank 2 or more${candidateText(tree)}`, {
-      file: tree.file.name,
-      field: absolute,
-    });
+    return failure(
+      "inconsistent",
+      `${absolute} is not a numeric dataset of rank 2 or more${candidateText(imageDatasets(tree))}`,
+      {
+        file: tree.file.name,
+        field: absolute,
+      },
+    );
   const dataset = node.value;
   const parentPath = absolute.slice(0, absolute.lastIndexOf("/"));
   const group =
@@ -209,19 +214,27 @@ function otherBanks(entry: TreeGroup, taken: FrameDataset): FrameDataset[] {
   return banks;
 }
 
-function byShape(tree: Tree, entry: TreeGroup, isNexus: boolean, notes: string[]): Result<FoundFrames> {
-  const images = imageDatasets(tree);
+interface ShapeSearch {
+  readonly isNexus: boolean;
+  readonly notes: readonly string[];
+  /** The entry that was asked for: no other's datasets count. */
+  readonly within: TreeGroup | undefined;
+}
+
+function byShape(tree: Tree, entry: TreeGroup, { isNexus, notes, within }: ShapeSearch): Result<FoundFrames> {
+  const images = imageDatasets(tree, within);
+  const where = within === undefined ? tree.file.name : `entry ${within.path} of ${tree.file.name}`;
   if (images.length > 1)
     return failure(
       "inconsistent",
-      `${tree.file.name} holds ${images.length} datasets that could be the frame${candidateText(tree)}; name one with "dataset"`,
+      `${where} holds ${images.length} datasets that could be the frame${candidateText(images)}; name one with "dataset"`,
       { file: tree.file.name, field: "dataset" },
     );
   const dataset = images[0];
   if (dataset === undefined) {
     const passed = notes.find((note) => note.includes("passed over"));
     const detail = passed === undefined ? "" : ` (${passed})`;
-    return failure("missing", `${tree.file.name} holds no frame of rank 2 or more${detail}`, { file: tree.file.name });
+    return failure("missing", `${where} holds no frame of rank 2 or more${detail}`, { file: tree.file.name });
   }
   const group = tree.groups.find((candidate) => holds(candidate, dataset)) ?? tree.root;
   const rule = "the only numeric dataset with the shape of an image";
@@ -236,8 +249,13 @@ function byShape(tree: Tree, entry: TreeGroup, isNexus: boolean, notes: string[]
   });
 }
 
-function imageDatasets(tree: Tree): Hdf5Dataset[] {
-  return [...tree.datasets.values()].filter(
+function imageDatasets(tree: Tree, within?: TreeGroup): Hdf5Dataset[] {
+  const datasets =
+    within === undefined
+      ? tree.datasets.values()
+      : groupsBelow(within, () => true).flatMap((group) => [...group.datasets.values()]);
+  const once = new Map([...datasets].map((dataset) => [dataset.address, dataset]));
+  return [...once.values()].filter(
     (dataset) =>
       isImage(dataset) &&
       dataset.shape
@@ -249,8 +267,7 @@ function imageDatasets(tree: Tree): Hdf5Dataset[] {
 
 const CANDIDATES_SHOWN = 12;
 
-function candidateText(tree: Tree): string {
-  const images = imageDatasets(tree);
+function candidateText(images: readonly Hdf5Dataset[]): string {
   if (images.length === 0) return "";
   const shown = images.slice(0, CANDIDATES_SHOWN).map((dataset) => `${dataset.path} (${dataset.shape.join(" x ")})`);
   const more = images.length > CANDIDATES_SHOWN ? ` and ${images.length - CANDIDATES_SHOWN} more` : "";

@@ -22,6 +22,7 @@ const SIGNATURE = [0x89, 0x48, 0x44, 0x46, 0x0d, 0x0a, 0x1a, 0x0a];
 export const nexusReader: FormatReader = {
   id: "nexus",
   title: "NeXus/HDF5",
+  choices: ["entry", "dataset"],
   sniff(head) {
     // A user block of 512 x 2^n bytes may stand before the signature.
     for (let at = 0; at + SIGNATURE.length <= head.length; at = at === 0 ? 512 : at * 2)

@@ -8,6 +8,7 @@ import { hasNpyMagic } from "./npy-header.ts";
 export const npyReader: FormatReader = {
   id: "npy",
   title: "NPY array",
+  choices: [],
   sniff: (head) => (hasNpyMagic(head) ? "yes" : "no"),
   async open(source, context) {
     const array = await openNpyArray(source);

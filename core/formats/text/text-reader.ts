@@ -13,6 +13,7 @@ const COMMENTS_SHOWN = 20;
 export const textReader: FormatReader = {
   id: "text",
   title: "text matrix",
+  choices: [],
   sniff(head) {
     if (!isPrintable(head)) return "no";
     const text = decodeBytes(head);

@@ -14,6 +14,7 @@ type Alternatives = Run["alternatives"];
 export const tiffReader: FormatReader = {
   id: "tiff",
   title: "TIFF",
+  choices: [],
   sniff(head) {
     const order =
       head[0] === 0x49 && head[1] === 0x49 ? "little" : head[0] === 0x4d && head[1] === 0x4d ? "big" : undefined;

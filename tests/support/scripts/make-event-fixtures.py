@@ -105,6 +105,7 @@ with h5py.File(OUT / "events.h5", "w", libver="latest") as f:
     entry, detector = bank(f, "beside_a_frame", plain.astype("i4"))
     detector["data"] = FRAME.astype("u2")
     events(entry, shuffled(plain).astype("u4"))
+    bank(f, "empty")
     entry, detector = bank(f, "monitor", plain.astype("i4"))
     detector["data"] = FRAME.astype("u2")
     events(group(entry, "control", "NXmonitor"), np.zeros(7, "u4"))
