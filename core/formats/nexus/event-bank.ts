@@ -24,10 +24,10 @@ export async function openEventBank(
   tree: Tree,
   entry: TreeGroup,
   { group, detector }: EventList,
-  { choice, fileSize }: BankContext,
+  { choice, source }: BankContext,
 ): Promise<Result<OpenedBank>> {
   const place = { file: tree.file.name, field: group.path };
-  const fields = eventFields(tree, group, fileSize);
+  const fields = eventFields(tree, group, source.size);
   if (!fields.ok) return fields;
   const { ids, offsets, index, events } = fields.value;
   const numbers = pixelNumbers(detector);

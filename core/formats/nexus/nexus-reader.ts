@@ -3,9 +3,10 @@ import { MASK_REASONS } from "../../model/mask.ts";
 import { failure, type Result, success } from "../../model/result.ts";
 import type { Hdf5Dataset, Hdf5File } from "../hdf5/hdf5-file.ts";
 import { openHdf5Checked } from "../hdf5/open-checked.ts";
+import { isUnwritten } from "../hdf5/storage-layout.ts";
 import { checkFrameSize, expansionLimit } from "../limits.ts";
 import { makeFrame } from "../make-frame.ts";
-import type { FormatReader, ReadChoice } from "../reader.ts";
+import type { ByteSource, FormatReader, ReadChoice } from "../reader.ts";
 import { detectorMask } from "./detector-mask.ts";
 import { openEventBank } from "./event-bank.ts";
 import { textField } from "./fields.ts";
@@ -33,14 +34,14 @@ export const nexusReader: FormatReader = {
     const opened = await openHdf5Checked(source, context.openHdf5);
     if (!opened.ok) return opened;
     const file = opened.value;
-    const run = await openNexus(file, source.size, context.choice);
+    const run = await openNexus(file, source, context.choice);
     if (!run.ok) file.close();
     return run;
   },
 };
 
-/** The run in an open HDF5 file of `fileSize` bytes, which it then owns: `close` of the run closes it. */
-async function openNexus(file: Hdf5File, fileSize: number, choice: ReadChoice): Promise<Result<Run>> {
+/** The run in the open HDF5 file of `source`, which it then owns: `close` of the run closes it. */
+async function openNexus(file: Hdf5File, source: ByteSource, choice: ReadChoice): Promise<Result<Run>> {
   const tree = readTree(file);
   if (!tree.ok) return tree;
   const found = findFrames(tree.value, choice);
@@ -50,7 +51,7 @@ async function openNexus(file: Hdf5File, fileSize: number, choice: ReadChoice): 
     return cut === undefined ? found : failure(code, `${message}; ${cut}`, place);
   }
   const { entry, frames, events, isNexus, notes } = found.value;
-  const context = { choice, fileSize };
+  const context = { choice, source };
   const openings = [
     ...frames.map((frame) => () => openBank(tree.value, entry, frame, context)),
     ...events.map((list) => () => openEventBank(tree.value, entry, list, context)),
@@ -62,7 +63,7 @@ async function openNexus(file: Hdf5File, fileSize: number, choice: ReadChoice): 
   for (const open of openings) {
     const bank = await open();
     if (!bank.ok) {
-      if (banks.length === 0) return bank;
+      if (banks.length === 0 || bank.fault.code === "incomplete") return bank;
       warnings.push(`bank left out: ${bank.fault.message}`);
       continue;
     }
@@ -88,7 +89,7 @@ async function openBank(
   tree: Tree,
   entry: TreeGroup,
   frame: FrameDataset,
-  { choice, fileSize }: BankContext,
+  { choice, source }: BankContext,
 ): Promise<Result<OpenedBank>> {
   const { dataset, detector } = frame;
   const path = detector === undefined ? dataset.path : homePath(detector, dataset);
@@ -101,10 +102,16 @@ async function openBank(
   if (!size.ok) return failure(size.fault.code, size.fault.message, place);
   // Chunks that were never written take no place in the file, so a small one can declare any number of pixels.
   const bytes = width * height * dataset.bytesPerElement;
-  if (bytes > expansionLimit(fileSize))
+  if (bytes > expansionLimit(source.size))
     return failure(
       "out-of-range",
-      `${path} declares ${bytes} bytes a frame in a file of ${fileSize}; the limit is ${expansionLimit(fileSize)}`,
+      `${path} declares ${bytes} bytes a frame in a file of ${source.size}; the limit is ${expansionLimit(source.size)}`,
+      place,
+    );
+  if (await isUnwritten(source, dataset))
+    return failure(
+      "incomplete",
+      `${path} is empty so far: nothing was written to it, the file is not complete yet`,
       place,
     );
   const ready = await tree.file.prepare(dataset.path);

@@ -86,6 +86,30 @@ def being_written():
     os.remove(path)
 
 
+def unwritten():
+    """Datasets of which nothing, and of which something was written, in the layouts of old and of new files."""
+    for name, version in (("old", "earliest"), ("new", "latest")):
+        with h5py.File(OUT / f"unwritten-{name}.h5", "w", libver=version, userblock_size=512) as f:
+            for kind, store in [
+                ("contiguous", {}),
+                ("chunked", {"chunks": (12, WIDTH)}),
+                ("filtered", {"chunks": (12, WIDTH), "compression": "gzip"}),
+                ("single_chunk", {"chunks": (HEIGHT, WIDTH)}),
+                ("single_filtered", {"chunks": (HEIGHT, WIDTH), "compression": "gzip"}),
+                ("growing", {"chunks": (12, WIDTH), "maxshape": (None, WIDTH)}),
+                ("growing_twice", {"chunks": (12, WIDTH), "maxshape": (None, None)}),
+                ("described", {}),
+            ]:
+                f.create_dataset(f"{kind}_empty", shape=(HEIGHT, WIDTH), dtype="u2", **store)
+                f.create_dataset(f"{kind}_written", data=FRAME, **store)
+            # Attributes push the layout into a later part of the header.
+            for i in range(6):
+                for state in ("empty", "written"):
+                    f[f"described_{state}"].attrs[f"remark_{i}"] = "counts of the rear detector, " * 4
+            elsewhere = [("pixels.raw", 0, h5py.h5f.UNLIMITED)]
+            f.create_dataset("external", shape=(HEIGHT, WIDTH), dtype="u2", external=elsewhere)
+
+
 def curves():
     columns = "# Q I dI\n" + "".join(f"{q / 100:.2f} {100 - q} {q / 10}\n" for q in range(1, 11))
     with zipfile.ZipFile(OUT / "curves.zip", "w", zipfile.ZIP_DEFLATED) as z:
@@ -183,4 +207,5 @@ orientations()
 links()
 scaled()
 being_written()
+unwritten()
 curves()
