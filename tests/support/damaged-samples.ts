@@ -10,6 +10,8 @@ const SAMPLES = [
   "nexus-standard.h5",
   "nexus-variants.h5",
   "plain.h5",
+  "few-events.h5",
+  "curves.h5",
   "u2.npy",
   "stack-fortran.npy",
   "strips.tif",
@@ -95,7 +97,7 @@ function change(original: Uint8Array, other: Uint8Array, random: () => number): 
 export async function openDamaged({ name, bytes }: Sample, run: number): Promise<"frame" | "curve" | "fault"> {
   const signal = new AbortController().signal;
   const source = bytesSource(name, bytes);
-  if (/\.(xml|csv|txt)$/.test(name)) {
+  if (/\.(xml|csv|txt)$|^curves/.test(name)) {
     const curves = await openCurves(source, { signal, openHdf5: openHdf5Guarded });
     if (curves.ok) return "curve";
   }

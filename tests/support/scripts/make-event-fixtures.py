@@ -110,6 +110,14 @@ with h5py.File(OUT / "events.h5", "w", libver="latest") as f:
     detector["data"] = FRAME.astype("u2")
     events(group(entry, "control", "NXmonitor"), np.zeros(7, "u4"))
 
+# One small list, for what opens thousands of them.
+with h5py.File(OUT / "few-events.h5", "w", libver="latest") as f:
+    entry, detector = bank(f, "entry", gaps.astype("i4"))
+    detector["time_of_flight"] = np.array([1.0, 2.0, 4.0, 8.0])
+    detector["time_of_flight"].attrs["units"] = "ms"
+    ids = shuffled(gaps).astype("u4")
+    events(entry, ids, draw.uniform(900, 8100, len(ids)).astype("f4"))
+
 # More than 10^7 events, sorted so that they pack well: 40 000 times the frame.
 with h5py.File(OUT / "many-events.h5", "w", libver="latest") as f:
     entry, _ = bank(f, "entry", plain.astype("i4"))

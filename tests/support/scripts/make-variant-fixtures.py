@@ -119,6 +119,48 @@ def curves():
             z.writestr(info, content)
 
 
+def curves_in_hdf5():
+    """Curves by hand from the definition NXcanSAS, and in the older ways of writing it: I(Q) = 100 / (1 + (20 Q)^2)."""
+    q = np.arange(1, 31) / 100
+    i = 100 / (1 + (20 * q) ** 2)
+    with h5py.File(OUT / "curves.h5", "w", libver="latest") as f, h5py.File(OUT / "curves-by-definition.h5", "w") as g:
+        def case(name, key="canSAS_class", q_units="1/angstrom", **attributes):
+            made = (g if key is None else f).create_group(name)
+            made.attrs.update({"NX_class": "NXentry", "version": "1.1"})
+            made["definition"] = "NXcanSAS"
+            data = made.create_group("data")
+            data.attrs.update({"NX_class": "NXdata", "signal": "I", "I_axes": "Q", "Q_indices": 0, "name": name})
+            if key is not None:
+                made.attrs[key] = "SASentry"
+                data.attrs[key] = "SASdata"
+            data["Q"], data["I"], data["Idev"], data["Qdev"] = q, i, i / 50, q / 20
+            for field, units in (("Q", q_units), ("I", "1/cm"), ("Idev", "1/cm"), ("Qdev", q_units)):
+                data[field].attrs["units"] = units
+            data["I"].attrs["uncertainties"] = "Idev"
+            data["Q"].attrs["resolutions"] = "Qdev"
+            for where, value in attributes.items():
+                field, attribute = where.split("_", 1)
+                data[field].attrs[attribute] = value
+            return data
+
+        case("by_the_standard")
+        case("older_class", key="SAS_class")
+        case("by_definition", key=None)
+        data = case("nanometres", q_units="1/nm")
+        for field in ("Q", "Qdev"):
+            data[field][...] *= 10
+        case("names_what_is_not_there", I_uncertainties="absent")
+        data = case("slit", Q_resolutions=np.array(["dQw", "dQl"], dtype=h5py.string_dtype()))
+        data["dQw"], data["dQl"] = q / 10, q / 100
+        data = case("scaled", I_scaling_factor="factor")
+        data["factor"] = 0.5
+        data = case("bare")
+        del data["Idev"], data["Qdev"], data["I"].attrs["uncertainties"], data["Q"].attrs["resolutions"]
+        data = case("one_text", I_units="1/cm")
+        data.attrs["I_axes"] = "Q Q"
+        data.attrs["Q_indices"] = [0]
+
+
 def cells():
     """One entry for each way of writing axes, ranks, single values, centres and masks that no other fixture has."""
     with h5py.File(OUT / "cells.h5", "w", libver="latest") as f:
@@ -208,4 +250,5 @@ links()
 scaled()
 being_written()
 unwritten()
+curves_in_hdf5()
 curves()

@@ -4,6 +4,7 @@ import { bytesSource } from "../../../core/formats/byte-source.ts";
 import { openCurves } from "../../../core/formats/curves/open-curves.ts";
 import {
   diskSource,
+  fixture,
   fixtureBytes,
   messageOf,
   neverAborted,
@@ -167,6 +168,47 @@ describe("canSAS XML", () => {
     expect(await fault(document(`<SASdata>${point("1", "5").replace("</Q>", "</P>")}</SASdata>`))).toMatch(/line 1: /);
     expect(await fault(document("<SASdata/>"))).toContain("no SASdata with points");
     expect(await fault('<?xml version="1.0"?><SASroot>&evil;</SASroot>')).toMatch(/line 1/);
+  });
+});
+
+describe("NXcanSAS", () => {
+  const all = async (file = "curves.h5") => unwrap(await openCurves(diskSource(fixture(file)), readContext()));
+  const q = Float64Array.from({ length: 30 }, (_, i) => (i + 1) / 100);
+
+  it("is found by canSAS_class, by the older SAS_class, and by the definition where there is neither", async () => {
+    const byClass = await all();
+    expect(byClass.map(({ name }) => name).sort()).toEqual([
+      "bare",
+      "by_the_standard",
+      "names_what_is_not_there",
+      "nanometres",
+      "older_class",
+      "one_text",
+      "scaled",
+      "slit",
+    ]);
+    const byDefinition = await all("curves-by-definition.h5");
+    expect(byDefinition.map(({ name }) => name)).toEqual(["by_definition"]);
+    for (const { q: read, qUnit, unit } of [...byClass, ...byDefinition]) {
+      expect(qUnit).toBe("1/angstrom");
+      expect(unit).toBe("1/cm");
+      for (const [i, value] of q.entries()) expect(read[i]).toBeCloseTo(value, 15);
+    }
+  });
+
+  it("gives intensity, sigma and resolution by their attributes", async () => {
+    const curves = new Map((await all()).map((curve) => [curve.name, curve]));
+    const at = (name: string) => curves.get(name)!;
+    // I(0.1) = 100 / (1 + 2^2) = 20.
+    const seen = (name: string) => [at(name).intensity[9], at(name).sigma?.[9], at(name).qSigma?.[9]];
+    const whole = [20, 0.4, 0.005];
+    for (const name of ["by_the_standard", "older_class", "nanometres", "one_text", "names_what_is_not_there"])
+      for (const [i, value] of whole.entries()) expect(seen(name)[i], name).toBeCloseTo(value, 12);
+    expect(seen("scaled")).toEqual([10, 0.2, expect.closeTo(0.005, 12)]);
+    expect(seen("bare")).toEqual([20, undefined, undefined]);
+    expect(seen("slit")).toEqual([20, 0.4, undefined]);
+    expect(at("slit").notes.join()).toContain("dQw, dQl");
+    expect(at("names_what_is_not_there").notes.join()).toContain('names "absent", which is not there');
   });
 });
 
