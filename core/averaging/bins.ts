@@ -16,6 +16,17 @@ export interface PixelRange {
 }
 
 export const DEFAULT_BINS: BinChoice = { spacing: "log" };
+/** The same over the points of a finished curve, for what is left out. */
+export function binEdgesOver(choice: BinChoice, q: Float64Array, field = "bins"): Result<Float64Array> {
+  let [min, max, minPositive] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY];
+  for (const at of q) {
+    min = Math.min(min, at);
+    max = Math.max(max, at);
+    if (at > 0) minPositive = Math.min(minPositive, at);
+  }
+  return binEdges(choice, { min, max, minPositive, pixelStep: Number.NaN }, field);
+}
+
 const DEFAULT_LOG_COUNT = 100;
 const MAX_COUNT = 100_000;
 /** Default limits stand this far, relatively, outside the outermost pixels, so that rounding can't drop them. */

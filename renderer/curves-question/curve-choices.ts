@@ -48,6 +48,16 @@ export function chosenPair(
   return { one: first, other: second };
 }
 
+/** The curves that are merged onto the first: those picked that are still there, else the one other. */
+export function chosenMerged(
+  choices: readonly ChosenCurve[],
+  state: Pick<CurvesState, "one" | "other" | "merged">,
+): readonly ChosenCurve[] {
+  const { one, other } = chosenPair(choices, state);
+  const picked = choices.filter((choice) => choice !== one && state.merged?.includes(choice.key));
+  return picked.length > 0 || other === undefined ? picked : [other];
+}
+
 /** What is drawn beside our own curves: files, what was made of them, the fitted line and the model. */
 export function besideCurves(state: CurvesState, unit: string, from: number): readonly PlottedCurve[] {
   const { loaded, made, fit, modelCurve } = state;

@@ -1,14 +1,12 @@
 import type { StoreApi } from "zustand/vanilla";
-import { withSigma } from "../../core/model/numbers.ts";
 import { describeFault, type Fault, type Result } from "../../core/model/result.ts";
-import { CURVE_FORMATS, type CurveFormat, type DerivedCurve } from "../../core/report/derived-curve.ts";
+import { CURVE_FORMATS, type CurveFormat } from "../../core/report/derived-curve.ts";
 import { saveFiles } from "../app/save-files.ts";
 import type { CurveTools, ToolAsk, ToolName } from "../worker/curve-bench.ts";
 import { BesideFiles, type BesideParts } from "./beside-files.ts";
-import { type ChosenCurve, chosenPair, curveChoices } from "./curve-choices.ts";
-import type { CurvesState, CurvesStore, LookFit } from "./curves-store.ts";
-
-export type Combination = "merge" | "scale" | "subtract";
+import { bare, merge, rebin, scale, subtract, type Work } from "./combine.ts";
+import { type ChosenCurve, chosenMerged, chosenPair, curveChoices } from "./curve-choices.ts";
+import type { CurvesStore, LookFit, MadeCurve, Operation } from "./curves-store.ts";
 
 /** Points of a model over the range of the curves. */
 const MODEL_POINTS = 300;
@@ -42,48 +40,35 @@ export class CurvesQuestion {
     });
   }
 
-  /** Puts the two chosen curves together; the result is drawn, and can be saved. */
-  async combine(how: Combination): Promise<void> {
-    const { one, other } = this.#pair();
-    if (one === undefined || other === undefined) return;
-    const range = this.#range();
-    const made = await this.#make(how, one, other, range);
-    if (made.ok) this.store.getState().set({ made: made.value });
+  /** Does what is chosen with the curves that are chosen; the result is drawn, and can be saved. */
+  async make(): Promise<void> {
+    const state = this.store.getState();
+    const made = await this.#make(state.operation);
+    if (made === undefined) return;
+    if (made.ok) state.set({ made: made.value });
     else this.#tell(made.fault);
   }
 
-  async #make(
-    how: Combination,
-    one: ChosenCurve,
-    other: ChosenCurve,
-    range: { readonly qMin: number; readonly qMax: number },
-  ): Promise<Result<NonNullable<CurvesState["made"]>>> {
-    switch (how) {
+  async #make(operation: Operation): Promise<Result<MadeCurve> | undefined> {
+    const state = this.store.getState();
+    const { one, other } = this.#pair();
+    if (one === undefined) return undefined;
+    const work: Work = (tool, ask) => this.#work(tool, ask);
+    const range = this.#range();
+    if (operation === "rebin") {
+      const ends = state.range === undefined ? {} : range;
+      return rebin(work, { curve: one, bins: { ...state.bins, ...ends } });
+    }
+    if (other === undefined) return undefined;
+    switch (operation) {
       case "merge": {
-        const curves = [one, other].map(({ label, points }) => ({ name: label, points: bare(points) }));
-        const merged = await this.#work("merge", { curves, withConstant: false, ...range });
-        if (!merged.ok) return merged;
-        const { points, fits, steps, warnings } = merged.value;
-        const [fit] = fits;
-        const words = `${other.label} scaled by ${fit === undefined ? "" : withSigma(fit.scale, fit.scaleSigma)} and joined`;
-        return made(`${words}; ${quality(fit)}`, { ...points, steps, warnings }, "merged", [one, other]);
+        const { withConstant } = state;
+        return merge(work, [one, ...chosenMerged(this.#choices(), state)], { withConstant, range });
       }
-      case "scale": {
-        const scaled = await this.#work("scale", { curve: bare(other.points), reference: bare(one.points), ...range });
-        if (!scaled.ok) return scaled;
-        const { fit, points } = scaled.value;
-        const words = `${other.label} onto ${one.label}: factor ${withSigma(fit.value, fit.sigma)}, reduced χ² ${fit.chi2.toPrecision(3)}`;
-        const step = entry("scale", { factor: fit.value, factor_sigma: fit.sigma, onto: one.label });
-        return made(words, { ...points, steps: [step], warnings: fit.warnings }, "scaled", [other, one]);
-      }
-      case "subtract": {
-        const taken = await this.#work("subtract", { curve: bare(one.points), other: bare(other.points) });
-        if (!taken.ok) return taken;
-        const { points, leftOut } = taken.value;
-        const words = `${one.label} minus ${other.label}${leftOut > 0 ? `; ${leftOut} points beyond its range left out` : ""}`;
-        const step = entry("subtract", { subtracted: other.label, factor: 1 });
-        return made(words, { ...points, steps: [step], warnings: [] }, "difference", [one, other]);
-      }
+      case "scale":
+        return scale(work, { curve: other, onto: one, range });
+      case "subtract":
+        return subtract(work, { curve: one, other, factor: state.factor });
     }
   }
 
@@ -100,8 +85,11 @@ export class CurvesQuestion {
   }
 
   #pair() {
-    const state = this.store.getState();
-    return chosenPair(curveChoices(this.#parts.results.getState().reduction, state), state);
+    return chosenPair(this.#choices(), this.store.getState());
+  }
+
+  #choices(): readonly ChosenCurve[] {
+    return curveChoices(this.#parts.results.getState().reduction, this.store.getState());
   }
 
   #range(): { readonly qMin: number; readonly qMax: number } {
@@ -125,7 +113,7 @@ export class CurvesQuestion {
   async #layModel(): Promise<void> {
     const { model, set } = this.store.getState();
     if (model === undefined) return set({ modelCurve: undefined });
-    const all = curveChoices(this.#parts.results.getState().reduction, this.store.getState());
+    const all = this.#choices();
     const ends = all.map(({ points: { q } }) => [q.find((value) => value > 0) ?? Number.NaN, q.at(-1) ?? Number.NaN]);
     const low = Math.min(...ends.map(([first = Number.NaN]) => first));
     const high = Math.max(...ends.map(([, last = Number.NaN]) => last));
@@ -154,49 +142,6 @@ export class CurvesQuestion {
 
 export const SAVE_FORMATS = CURVE_FORMATS;
 
-/** What a tool needs of a curve, without columns that would cross to the worker for nothing. */
-function bare({ q, intensity, sigma, qSigma }: ChosenCurve["points"]): ChosenCurve["points"] {
-  return { q, intensity, ...(sigma && { sigma }), ...(qSigma && { qSigma }) };
-}
-
 function withKind<K extends LookFit["kind"], F>(kind: K, found: Result<F>): Result<{ readonly kind: K } & F> {
   return found.ok ? { ok: true, value: { kind, ...found.value } } : found;
-}
-
-function quality(fit: { readonly chi2: number; readonly degreesOfFreedom: number } | undefined): string {
-  return fit === undefined ? "" : `reduced χ² ${(fit.chi2 / fit.degreesOfFreedom).toPrecision(3)}`;
-}
-
-function entry(step: string, parameters: Readonly<Record<string, unknown>>): DerivedCurve["steps"][number] {
-  return { step, status: "applied", parameters, sources: {}, warnings: [] };
-}
-
-function made(
-  words: string,
-  parts: ChosenCurve["points"] & Pick<DerivedCurve, "steps" | "warnings">,
-  what: string,
-  from: readonly ChosenCurve[],
-): Result<NonNullable<CurvesState["made"]>> {
-  const { sigma } = parts;
-  if (sigma === undefined)
-    return {
-      ok: false,
-      fault: {
-        code: "missing",
-        message: `${from.map(({ label }) => label).join(" or ")} has no uncertainties, and the result would have none`,
-      },
-    };
-  return {
-    ok: true,
-    value: {
-      words: [words, ...parts.warnings].join("; "),
-      curve: {
-        ...parts,
-        sigma,
-        title: `${from.map(({ label }) => label.replace(/\.[^.]+$/, "")).join(" + ")}, ${what}`,
-        unit: from[0]?.unit ?? "not known",
-        inputs: from.map(({ file, key, sha256 }) => ({ role: "curve", file, sha256, format: "curve", dataset: key })),
-      },
-    },
-  };
 }

@@ -1,6 +1,7 @@
 import { createStore } from "zustand/vanilla";
 import type { ModelChoice } from "../../core/curves/model-choice.ts";
 import type { GuinierFit, PorodFit } from "../../core/curves/quick-look.ts";
+import type { Measured } from "../../core/model/measured.ts";
 import type { DerivedCurve } from "../../core/report/derived-curve.ts";
 import type { CurveInterval } from "../view-types.ts";
 import type { FileCurve } from "../worker/curve-bench.ts";
@@ -25,9 +26,30 @@ export interface MissingCurve {
 export type Look = "none" | "guinier" | "porod";
 export type LookFit = ({ readonly kind: "guinier" } & GuinierFit) | ({ readonly kind: "porod" } & PorodFit);
 
-/** What was made of two curves, until the next is made. */
+export const OPERATIONS = ["merge", "scale", "subtract", "rebin"] as const;
+export type Operation = (typeof OPERATIONS)[number];
+
+export interface RebinChoice {
+  readonly spacing: "log" | "linear";
+  readonly count: number;
+}
+
+/** How one curve was brought onto another. */
+export interface ShownFit {
+  readonly name: string;
+  readonly scale: Required<Measured>;
+  /** Absent: not fitted. */
+  readonly constant?: Required<Measured>;
+  readonly reducedChi2: number;
+  /** Points that both have in the range. */
+  readonly shared: number;
+}
+
+/** What was made of curves, until the next is made. */
 export interface MadeCurve {
   readonly words: string;
+  readonly fits: readonly ShownFit[];
+  readonly warnings: readonly string[];
   readonly curve: DerivedCurve;
 }
 
@@ -40,6 +62,14 @@ export interface CurvesState {
   readonly other: string | undefined;
   /** The brushed range, 1/angstrom; undefined: all of the curve. */
   readonly range: CurveInterval | undefined;
+  readonly operation: Operation;
+  /** Keys of the curves that are merged onto the first; undefined: the one other. */
+  readonly merged: readonly string[] | undefined;
+  /** Whether merging fits a constant besides the scale. */
+  readonly withConstant: boolean;
+  /** Times which the other curve is subtracted. */
+  readonly factor: number;
+  readonly bins: RebinChoice;
   readonly look: Look;
   readonly fit: LookFit | undefined;
   /** Why there is no fit. */
@@ -60,6 +90,11 @@ export function createCurvesStore() {
     one: undefined,
     other: undefined,
     range: undefined,
+    operation: "merge",
+    merged: undefined,
+    withConstant: false,
+    factor: 1,
+    bins: { spacing: "log", count: 40 },
     look: "none",
     fit: undefined,
     lookFault: undefined,

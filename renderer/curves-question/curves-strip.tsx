@@ -6,7 +6,7 @@ import { curveChoices } from "./curve-choices.ts";
 import { LoadedRow, MissingRow } from "./loaded-row.tsx";
 import { LookPart } from "./look-part.tsx";
 import { ModelPart } from "./model-part.tsx";
-import { PairPart } from "./pair-part.tsx";
+import { TogetherPart } from "./together-part.tsx";
 
 /** Below image and curve while the curves are the question: files beside our own, fits, sums and models. */
 export function CurvesStrip() {
@@ -50,7 +50,7 @@ function Parts() {
           </ul>
         )}
       </section>
-      <PairPart choices={choices} />
+      <TogetherPart choices={choices} />
       <LookPart choices={choices} />
       <ModelPart />
     </section>

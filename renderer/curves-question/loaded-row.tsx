@@ -13,7 +13,6 @@ export function LoadedRow({ curve }: { readonly curve: LoadedCurve }) {
       <span className="curves-row-name" title={words}>
         {label}
       </span>
-      <span className="unit">{unit}</span>
       <IconButton
         icon={shown ? Eye : EyeOff}
         label={`Draw ${label}`}

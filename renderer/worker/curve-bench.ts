@@ -1,7 +1,8 @@
 import { sha256 } from "@noble/hashes/sha2.js";
 import { bytesToHex } from "@noble/hashes/utils.js";
+import { binEdgesOver } from "../../core/averaging/bins.ts";
 import { fitStandard, type StandardFit } from "../../core/corrections/standard.ts";
-import { scaleCurve, subtractCurve } from "../../core/curves/arithmetic.ts";
+import { rebinCurve, scaleCurve, subtractCurve } from "../../core/curves/arithmetic.ts";
 import type { CurvePoints } from "../../core/curves/curve-points.ts";
 import { intensityUnitOf, pointsFromFile } from "../../core/curves/from-file.ts";
 import { type ManyMerged, mergeMany, type NamedPoints } from "../../core/curves/merge-many.ts";
@@ -10,6 +11,7 @@ import { fitGuinier, fitPorod, type GuinierFit, type PorodFit } from "../../core
 import { holdsCurves } from "../../core/formats/curves/holds-curves.ts";
 import { openCurves } from "../../core/formats/curves/open-curves.ts";
 import type { OpenHdf5 } from "../../core/formats/reader.ts";
+import type { PlanBins } from "../../core/model/plan.ts";
 import { type Result, success } from "../../core/model/result.ts";
 import { type CurveFormat, type DerivedCurve, derivedCurveFile } from "../../core/report/derived-curve.ts";
 import type { WriteHdf5 } from "../../core/report/output-services.ts";
@@ -49,9 +51,14 @@ export interface CurveTools {
     readonly ask: { readonly curve: CurvePoints; readonly reference: CurvePoints } & FitRange;
     readonly answer: { readonly fit: StandardFit; readonly points: CurvePoints };
   };
+  /** `curve` less `factor` times `other`. */
   readonly subtract: {
-    readonly ask: { readonly curve: CurvePoints; readonly other: CurvePoints };
+    readonly ask: { readonly curve: CurvePoints; readonly other: CurvePoints; readonly factor: number };
     readonly answer: { readonly points: CurvePoints; readonly leftOut: number };
+  };
+  readonly rebin: {
+    readonly ask: { readonly curve: CurvePoints; readonly bins: PlanBins };
+    readonly answer: { readonly points: CurvePoints; readonly edges: Float64Array };
   };
   readonly model: {
     readonly ask: { readonly model: ModelChoice; readonly q: Float64Array };
@@ -127,8 +134,14 @@ export class CurveBench {
         return fit.ok ? success({ fit: fit.value, points: scaleCurve(ask.curve, fit.value.value) }) : fit;
       }
       case "subtract": {
-        const made = subtractCurve(ask.curve, ask.other);
+        const made = subtractCurve(ask.curve, ask.other, ask.factor);
         return made.ok ? success({ points: made.value.curve, leftOut: made.value.leftOut }) : made;
+      }
+      case "rebin": {
+        const edges = binEdgesOver(ask.bins, ask.curve.q);
+        if (!edges.ok) return edges;
+        const made = rebinCurve(ask.curve, edges.value);
+        return made.ok ? success({ points: made.value, edges: edges.value }) : made;
       }
       case "model":
         return success(ask.q.map((q) => modelIntensity(q, ask.model)));

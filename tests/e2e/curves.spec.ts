@@ -45,14 +45,32 @@ test("a reference beside the own curve: scaled, merged, saved; a fit over a brus
     await (await chooser).setFiles(reference);
     await expect(strip.locator(".curves-row-name")).toHaveText(["reference.csv"], PATIENCE);
 
-    await strip.getByRole("button", { name: "Scale", exact: true }).click();
-    const words = strip.locator(".curves-result");
-    await expect(words).toContainText("factor", PATIENCE);
-    const factor = Number(/factor ([\d.]+)/.exec((await words.textContent()) ?? "")?.[1]);
+    const part = strip.getByRole("region", { name: "Curves together" });
+    const words = part.getByRole("status");
+    await pick(page, "What is done", "Scale");
+    await part.getByRole("button", { name: "Scale", exact: true }).click();
+    await expect(words).toContainText("brought onto", PATIENCE);
+    const factor = Number(/Scale([\d.]+)/.exec((await words.textContent()) ?? "")?.[1]);
     expect(Math.abs(3 * factor - 1)).toBeLessThan(0.02);
 
-    await strip.getByRole("button", { name: "Merge", exact: true }).click();
+    // Less a third of the reference hardly anything is left; its sigma is told.
+    await pick(page, "What is done", "Subtract");
+    await part.getByLabel("Factor").fill("0.3333");
+    await part.getByLabel("Factor").press("Enter");
+    await part.getByRole("button", { name: "Subtract", exact: true }).click();
+    await expect(words).toContainText(/radial − 0\.3333 × reference\.csv: \d+ points, σ/, PATIENCE);
+
+    await pick(page, "What is done", "Rebin");
+    await part.getByLabel("Bins", { exact: true }).fill("12");
+    await part.getByLabel("Bins", { exact: true }).press("Enter");
+    await part.getByRole("button", { name: "Rebin", exact: true }).click();
+    await expect(words).toContainText(/12 points of \d+/, PATIENCE);
+
+    await pick(page, "What is done", "Merge");
+    await pick(page, "What is fitted", "Scale and constant");
+    await part.getByRole("button", { name: "Merge", exact: true }).click();
     await expect(words).toContainText("joined", PATIENCE);
+    for (const fact of ["Scale", "Constant", "Reduced χ²", "Shared points"]) await expect(words).toContainText(fact);
     await strip.getByRole("button", { name: "Save it" }).click();
     // Files take their names when they are whole.
     const whole = async () => (await readdir(host.exports).catch(() => [])).filter((name) => name.endsWith(".csv"));
@@ -95,6 +113,8 @@ test("a reference beside the own curve: scaled, merged, saved; a fit over a brus
 
     await strip.getByRole("button", { name: "Take reference.csv away" }).click();
     await expect(strip.locator(".curves-row-name")).toHaveCount(0);
+    await page.getByRole("button", { name: "Undo", exact: true }).click();
+    await expect(strip.locator(".curves-row-name")).toHaveText(["reference.csv"], PATIENCE);
     expect(complaints).toEqual([]);
   } finally {
     await page.goto("about:blank");

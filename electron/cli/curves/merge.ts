@@ -1,6 +1,7 @@
+import { mergedUnit } from "../../../core/curves/common-unit.ts";
 import { mergeMany } from "../../../core/curves/merge-many.ts";
 import { withSigma } from "../../../core/model/numbers.ts";
-import { failure, type Result, success } from "../../../core/model/result.ts";
+import { success } from "../../../core/model/result.ts";
 import type { Command } from "../command.ts";
 import { type NamedCurve, RANGE_OPTIONS, rangeOption, readCurve } from "./read-curve.ts";
 import { OUT_OPTIONS, requiredOut, writeCurve } from "./write-curve.ts";
@@ -34,7 +35,7 @@ export const merge: Command = {
       curve.value.notes.forEach(note);
       curves.push(curve.value);
     }
-    const unit = oneUnit(curves);
+    const unit = mergedUnit(curves.map(({ file, unit }) => ({ name: file, unit })));
     if (!unit.ok) return unit;
     const merged = mergeMany(
       curves.map(({ file, points }) => ({ name: file, points })),
@@ -65,15 +66,3 @@ export const merge: Command = {
     });
   },
 };
-
-/** A scale can bring counts onto 1/cm, but then the result is in the first one's unit; two absolute units must agree. */
-function oneUnit(curves: readonly NamedCurve[]): Result<string> {
-  const [first, ...others] = curves;
-  const unit = first?.unit ?? "not known";
-  const odd = others.find((curve) => curve.unit !== unit && curve.unit !== "not known" && unit !== "not known");
-  return odd === undefined || unit === "1/cm"
-    ? success(unit)
-    : failure("inconsistent", `${odd.file} is in ${odd.unit}, the first curve in ${unit}: name the one in 1/cm first`, {
-        file: odd.file,
-      });
-}

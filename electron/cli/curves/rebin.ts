@@ -1,4 +1,4 @@
-import { binEdges } from "../../../core/averaging/bins.ts";
+import { binEdgesOver } from "../../../core/averaging/bins.ts";
 import { rebinCurve } from "../../../core/curves/arithmetic.ts";
 import { type CurvePoints, pointsInRange } from "../../../core/curves/curve-points.ts";
 import type { PlanBins } from "../../../core/model/plan.ts";
@@ -89,13 +89,7 @@ function edgesOf(given: CommandValues, { q }: CurvePoints): Result<Float64Array>
     ...(values.has("q-min") && { qMin: range.value.qMin }),
     ...(values.has("q-max") && { qMax: range.value.qMax }),
   };
-  const ends = {
-    min: Math.min(...q),
-    max: Math.max(...q),
-    minPositive: Math.min(...q.filter((at) => at > 0)),
-    pixelStep: Number.NaN,
-  };
-  return list === undefined ? binEdges(between, ends, "--bins") : binEdges(listed(list), ends, "--edges");
+  return list === undefined ? binEdgesOver(between, q, "--bins") : binEdgesOver(listed(list), q, "--edges");
 }
 
 function listed(text: string): PlanBins {

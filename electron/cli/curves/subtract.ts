@@ -1,5 +1,6 @@
 import { subtractCurve } from "../../../core/curves/arithmetic.ts";
-import { failure, success } from "../../../core/model/result.ts";
+import { differenceUnit } from "../../../core/curves/common-unit.ts";
+import { success } from "../../../core/model/result.ts";
 import type { Command } from "../command.ts";
 import { positiveOption } from "../stop-limits.ts";
 import { readCurve, withUncertainties } from "./read-curve.ts";
@@ -30,15 +31,8 @@ export const subtract: Command = {
     if (!other.ok) return other;
     for (const { notes } of [curve.value, other.value]) notes.forEach(note);
     const { title, points } = curve.value;
-    const unit = curve.value.unit === "not known" ? other.value.unit : curve.value.unit;
-    if (other.value.unit !== unit && other.value.unit !== "not known")
-      return failure(
-        "inconsistent",
-        `${otherFile} is in ${other.value.unit}, ${file} in ${unit}: give both in one unit`,
-        {
-          file: otherFile,
-        },
-      );
+    const unit = differenceUnit({ name: file, unit: curve.value.unit }, { name: otherFile, unit: other.value.unit });
+    if (!unit.ok) return unit;
     for (const one of [curve.value, other.value]) {
       const known = withUncertainties(one);
       if (!known.ok) return known;
@@ -55,7 +49,7 @@ export const subtract: Command = {
     const written = await writeCurve(out, format, {
       ...difference.value,
       title,
-      unit,
+      unit: unit.value,
       inputs: [curve.value.input, other.value.input],
       steps: [
         {
@@ -70,7 +64,7 @@ export const subtract: Command = {
     });
     if (!written.ok) return written;
     return success({
-      json: { out, points: length, leftOut, factor: by, unit, warnings },
+      json: { out, points: length, leftOut, factor: by, unit: unit.value, warnings },
       text: [...warnings.map((text) => `warning: ${text}`), `${length} points in ${out}`].join("\n"),
     });
   },

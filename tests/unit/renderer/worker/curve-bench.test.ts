@@ -27,10 +27,21 @@ describe("curves in the worker", () => {
     const range = { qMin: 0, qMax: Number.POSITIVE_INFINITY };
     const scaled = await bench.work({ tool: "scale", ask: { curve, reference, ...range } });
     expect(scaled).toMatchObject({ ok: true, value: { fit: { value: expect.closeTo(4, 12) } } });
-    const zero = await bench.work({ tool: "subtract", ask: { curve: reference, other: reference } });
+    const zero = await bench.work({ tool: "subtract", ask: { curve: reference, other: reference, factor: 1 } });
     if (!zero.ok || !("leftOut" in zero.value)) throw new Error("no difference");
     expect([...zero.value.points.intensity]).toEqual([0, 0, 0, 0]);
     for (const sigma of zero.value.points.sigma!) expect(sigma).toBeCloseTo(Math.SQRT2 * 0.1, 12);
+    // Half of it: I/2, and sigma sqrt(1 + 1/4) times that of one.
+    const half = await bench.work({ tool: "subtract", ask: { curve: reference, other: reference, factor: 0.5 } });
+    if (!half.ok || !("leftOut" in half.value)) throw new Error("no difference");
+    expect([...half.value.points.intensity]).toEqual([4, 3, 2, 1]);
+    for (const sigma of half.value.points.sigma!) expect(sigma).toBeCloseTo(Math.sqrt(1.25) * 0.1, 12);
+    const bins = { spacing: "linear", count: 2 } as const;
+    const wide = await bench.work({ tool: "rebin", ask: { curve: reference, bins } });
+    if (!wide.ok || !("edges" in wide.value)) throw new Error("no bins");
+    // Two points of one sigma each: their mean, with sigma/sqrt(2).
+    expect([...wide.value.points.intensity]).toEqual([expect.closeTo(7, 12), expect.closeTo(3, 12)]);
+    for (const sigma of wide.value.points.sigma!) expect(sigma).toBeCloseTo(0.1 / Math.SQRT2, 12);
     const narrow = await bench.work({ tool: "guinier", ask: { curve: reference, qMin: 0.01, qMax: 0.011 } });
     expect(narrow.ok).toBe(false);
   });
