@@ -157,6 +157,16 @@ describe("a change of the averages alone", () => {
   });
 });
 
+describe("an answer", () => {
+  it("is plain data, which a message can carry, even where the resolution is known", async () => {
+    const camera = { sourceAperture_mm: 20, sampleAperture_mm: 8, collimation_m: 4, wavelengthSpread: 0.1 };
+    const known = { ...plan, metadata: { ...plan.metadata, all: { ...plan.metadata?.all, ...camera } } };
+    const view = await reduced(workbench(), known);
+    expect(view.curves[0]?.qSigma).toBeDefined();
+    expect(structuredClone(view)).toEqual(view);
+  });
+});
+
 describe("a frame that the window has", () => {
   it("is not sent again, and another is", async () => {
     const bench = workbench();
