@@ -1,12 +1,16 @@
+import { unzlibSync } from "fflate";
 import { expect, it } from "vitest";
 import { bytesSource } from "../../core/formats/byte-source.ts";
 import { openCurves } from "../../core/formats/curves/open-curves.ts";
+import type { Hdf5File } from "../../core/formats/hdf5/hdf5-file.ts";
 import { openRun } from "../../core/formats/index.ts";
 import { OUTPUT_KINDS, type Plan } from "../../core/model/plan.ts";
 import type { OutputFile } from "../../core/report/output-file.ts";
 import { buildOutputs } from "../../core/report/outputs.ts";
 import { openHdf5 } from "../../electron/services/open-hdf5.ts";
+import { rasterise } from "../../electron/services/rasterise.ts";
 import { writeHdf5 } from "../../electron/services/write-hdf5.ts";
+import { decodePng } from "../support/decode-png.ts";
 import type { RunParts } from "../support/run-builder.ts";
 import { EXPERIMENT_PLAN, reduceExperiment, SimulatedExperiment } from "../support/simulated-experiment.ts";
 
@@ -52,12 +56,13 @@ it.each<[string, Files, Plan]>([
   ["a camera without apertures", withoutCamera(drawn), EXPERIMENT_PLAN],
   ["counts alone", drawn, { planVersion: 1, runs: { sample: "spheres.h5" } }],
 ])("no file of %s holds a number that is none", async (_, files, plan) => {
+  const isDrawn = files === drawn || files === empty;
   const reduction = await reduceExperiment(files, { ...plan, averages: fine });
   const built = await buildOutputs(
     reduction,
     OUTPUT_KINDS,
-    // A picture has no numbers; drawing it takes longest.
-    { writeHdf5, rasterise: async () => new Uint8Array() },
+    // A quarter of the size that is written, and not for every case: enough to see whether anything was drawn.
+    { writeHdf5, rasterise: async (svg) => (isDrawn ? rasterise(svg, 1) : new Uint8Array()) },
     signal,
   );
   if (!built.ok) throw new Error(built.fault.message);
@@ -65,10 +70,55 @@ it.each<[string, Files, Plan]>([
   for (const file of built.value) {
     if (/\.(csv|txt|xml|json|svg|html)$/.test(file.path)) checkText(file);
     else if (file.path.endsWith(".npy")) await checkMap(file, mask);
+    else if (file.path.endsWith(".png")) {
+      if (isDrawn) checkPicture(file);
+    } else if (file.path === "maps/frame.h5") await checkFrame(file, mask);
     else if (file.path.startsWith("curves/")) await checkCurves(file);
+    else throw new Error(`nobody looks into ${file.path}`);
   }
-  expect(built.value.filter(({ path }) => path.endsWith(".npy"))).toHaveLength(5);
+  const paths = built.value.map(({ path }) => path);
+  expect(paths.filter((path) => path.endsWith(".npy"))).toHaveLength(5);
+  expect(paths).toContain("maps/frame.h5");
+  expect(paths.filter((path) => path.endsWith(".png")).length).toBeGreaterThan(3);
 });
+
+/** Decodes, and holds ink: a ground colour and others besides, in more than a hundredth of the picture. */
+function checkPicture({ path, bytes }: OutputFile): void {
+  const { width, height, rgba } = decodePng(bytes, unzlibSync);
+  const pixels = new Uint32Array(rgba.buffer, rgba.byteOffset, width * height);
+  const often = new Map<number, number>();
+  for (const colour of pixels) often.set(colour, (often.get(colour) ?? 0) + 1);
+  expect(width * height, path).toBeGreaterThan(10_000);
+  expect(1 - Math.max(...often.values()) / pixels.length, path).toBeGreaterThan(0.01);
+}
+
+/** The corrected frame as NXcanSAS: every number is one, but for intensity and sigma where the mask says so. */
+async function checkFrame({ path, bytes }: OutputFile, mask: Uint16Array): Promise<void> {
+  const opened = await openHdf5(bytesSource(path, bytes as Uint8Array<ArrayBuffer>));
+  if (!opened.ok) throw new Error(opened.fault.message);
+  const file = opened.value;
+  const maskField = file.read("/sasentry01/sasdata01/Mask");
+  if (!maskField.ok) throw new Error(maskField.fault.message);
+  expect(Array.from(maskField.value, (bit) => bit !== 0)).toEqual(Array.from(mask, (bits) => bits !== 0));
+  let numbers = 0;
+  for (const at of numericFields(file, "/")) {
+    const read = file.read(at);
+    if (!read.ok) throw new Error(read.fault.message);
+    const mayBeMasked = /\/sasdata01\/(I|Idev)$/.test(at);
+    for (const [p, value] of read.value.entries())
+      if (!Number.isFinite(value) && !(mayBeMasked && mask[p] !== 0)) throw new Error(`${at} holds ${value} at ${p}`);
+    numbers++;
+  }
+  expect(numbers).toBeGreaterThan(6);
+  file.close();
+}
+
+function numericFields(file: Hdf5File, path: string): string[] {
+  const node = file.node(path);
+  if (!node.ok) throw new Error(node.fault.message);
+  if (node.value.kind === "dataset") return node.value.type === "string" ? [] : [path];
+  return node.value.children.flatMap((name) => numericFields(file, path === "/" ? `/${name}` : `${path}/${name}`));
+}
 
 function checkText({ path, bytes }: OutputFile): void {
   const text = new TextDecoder().decode(bytes);
