@@ -8,10 +8,8 @@ import {
 } from "./centre-error.ts";
 import { correctCentreInParts } from "./corrected-centre.ts";
 import { type AnisotropyGround, qStepOfPixel } from "./ground.ts";
-import { fitHarmonics, type HarmonicFit } from "./harmonic-fit.ts";
-import { type AnisotropyMeasures, MEASURED_ORDERS, measuresOfFit } from "./measures.ts";
+import { type AnisotropyMeasures, fitMeasured, type MeasuredFit, measuresOfFit } from "./measures.ts";
 import { type QRange, ringPixels } from "./ring-pixels.ts";
-import type { FittedShapes } from "./shape-fit.ts";
 
 /** Q in 1/angstrom. */
 export interface Annulus extends QRange {
@@ -66,7 +64,7 @@ export function* anisotropyInParts(
     if (found !== undefined) evidence.push(found);
   });
   const error = combineEvidence(evidence);
-  const found = error && (yield* correctCentreInParts(error, ground, spectrum));
+  const found = error && gradient && (yield* correctCentreInParts({ error, gradient }, ground, spectrum));
   const about = found?.ground;
   return {
     annuli,
@@ -85,13 +83,13 @@ function* measureInParts(
   { estimate, maps, geometry }: AnisotropyGround,
   annuli: readonly Annulus[],
   { field }: AnalysisChoice,
-  onFit?: (fit: HarmonicFit & FittedShapes) => void,
+  onFit?: (fit: MeasuredFit) => void,
 ): Generator<undefined, readonly AnnulusAnisotropy[]> {
   const done: AnnulusAnisotropy[] = [];
   for (const annulus of annuli) {
     const pixels = ringPixels(estimate, maps, annulus, qStepOfPixel(geometry));
-    const fit = fitHarmonics(pixels, MEASURED_ORDERS);
-    done.push({ ...annulus, measures: fit && measuresOfFit(pixels, fit, field) });
+    const fit = fitMeasured(pixels);
+    done.push({ ...annulus, measures: fit && measuresOfFit(fit, field) });
     if (fit !== undefined) onFit?.(fit);
     yield;
   }

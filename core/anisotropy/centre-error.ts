@@ -1,10 +1,11 @@
 import { inverse, Matrix } from "ml-matrix";
 import { qMap } from "../geometry/maps.ts";
 import type { Geometry } from "../model/geometry.ts";
-import type { AnisotropyGround } from "./ground.ts";
+import { type AnisotropyGround, qStepOfPixel } from "./ground.ts";
 import { fitHarmonics } from "./harmonic-fit.ts";
 import { type ChiSquareTest, MEASURED_ORDERS, upperTail } from "./measures.ts";
-import { type QRange, ringPixels, ringSlopes } from "./ring-pixels.ts";
+import { ringSlopes } from "./ring-cells.ts";
+import { type QRange, ringPixels } from "./ring-pixels.ts";
 import { type FittedShapes, refitShapes } from "./shape-fit.ts";
 
 /** How far the true centre lies from the one that was used; px of the array, x column, y row. */
@@ -57,7 +58,12 @@ export interface CentreEvidence {
 export function centreEvidence(even: FittedShapes, gradient: CentreGradient): CentreEvidence | undefined {
   const { pixels } = even;
   const slopes = ringSlopes(pixels, even.levels);
-  const column = (map: Float64Array) => Float64Array.from(pixels.pixel, (p, i) => slopes[pixels.ring[i]!]! * map[p]!);
+  const { pixel, ring, count } = pixels;
+  const column = (map: Float64Array) => {
+    const values = new Float64Array(count);
+    for (let i = 0; i < count; i++) values[i] = slopes[ring[i]!]! * map[pixel[i]!]!;
+    return values;
+  };
   const columns = [column(gradient.byX), column(gradient.byY), ...even.columns];
   const fit = refitShapes(even, columns, Float64Array.of(0, 0, ...even.coefficients));
   if (fit === undefined) return undefined;
@@ -105,9 +111,9 @@ export function combineEvidence(evidence: readonly CentreEvidence[]): CentreErro
 export function* centreErrorInParts(
   ground: AnisotropyGround,
   annuli: readonly QRange[],
-  qStep: number,
+  gradient: CentreGradient,
 ): Generator<undefined, CentreError | undefined> {
-  const gradient = centreGradient(ground.geometry);
+  const qStep = qStepOfPixel(ground.geometry);
   const evidence: CentreEvidence[] = [];
   for (const annulus of annuli) {
     const even = fitHarmonics(ringPixels(ground.estimate, ground.maps, annulus, qStep), MEASURED_ORDERS);

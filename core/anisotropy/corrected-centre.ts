@@ -1,7 +1,7 @@
 import { azimuthMap, qMap } from "../geometry/maps.ts";
 import type { Geometry } from "../model/geometry.ts";
-import { type CentreError, centreErrorInParts } from "./centre-error.ts";
-import { type AnisotropyGround, qStepOfPixel } from "./ground.ts";
+import { type CentreError, type CentreGradient, centreErrorInParts } from "./centre-error.ts";
+import type { AnisotropyGround } from "./ground.ts";
 import { upperTail } from "./measures.ts";
 import { PROOF } from "./proof.ts";
 import type { QRange } from "./ring-pixels.ts";
@@ -22,19 +22,19 @@ const FURTHEST = 12;
 
 /**
  * Moves the centre until the odd part of the annuli vanishes; pauses.
- * @param first what the annuli say of the given centre
+ * @param first    what the annuli say of the given centre
+ * @param gradient of the given centre: it is nearly the same at the true one, and only sets how fast the search ends
  */
 export function* correctCentreInParts(
-  first: CentreError,
+  { error: first, gradient }: { readonly error: CentreError; readonly gradient: CentreGradient },
   ground: AnisotropyGround,
   annuli: readonly QRange[],
 ): Generator<undefined, CorrectedCentre> {
-  const qStep = qStepOfPixel(ground.geometry);
   if (first.shift.p >= PROOF) return { error: first, ground: undefined };
   let [dx, dy] = [first.dx, first.dy];
   let moved = aboutCentre(ground, dx, dy);
   for (let round = 1; round < MAX_ROUNDS; round++) {
-    const rest = yield* centreErrorInParts(moved, annuli, qStep);
+    const rest = yield* centreErrorInParts(moved, annuli, gradient);
     if (rest === undefined || !(dx * dx + dy * dy < FURTHEST * FURTHEST)) return { error: first, ground: undefined };
     dx += rest.dx;
     dy += rest.dy;

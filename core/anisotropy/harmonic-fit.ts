@@ -1,5 +1,5 @@
 import type { RingPixels } from "./ring-pixels.ts";
-import { type FittedShapes, fitShapes, refitShapes, type ShapeFit, shapeScore } from "./shape-fit.ts";
+import { type FittedShapes, type FlatFit, fitShapes, refitShapes, type ShapeFit, shapeScore } from "./shape-fit.ts";
 
 /**
  * Azimuthal shape of an annulus: I(Q, phi) = R(Q) [1 + sum over orders of a_n cos n phi + b_n sin n phi]. Coefficients
@@ -10,28 +10,37 @@ export interface HarmonicFit extends ShapeFit {
 }
 
 /** @returns undefined where the unmasked angles do not fix the harmonics */
-export function fitHarmonics(pixels: RingPixels, orders: readonly number[]): (HarmonicFit & FittedShapes) | undefined {
-  const fit = fitShapes(pixels, harmonicColumns(pixels, orders));
+export function fitHarmonics(
+  pixels: RingPixels,
+  orders: readonly number[],
+  columns: HarmonicColumns = harmonicColumns(pixels, orders),
+): (HarmonicFit & FittedShapes) | undefined {
+  const fit = fitShapes(pixels, columnsOf(columns, orders));
   return fit && { ...fit, orders };
 }
 
 /** Fits other orders to the pixels of a fit; see `refitShapes`. */
-export function refitHarmonics(before: HarmonicFit & FittedShapes, orders: readonly number[]): HarmonicFit | undefined {
+export function refitHarmonics(
+  before: HarmonicFit & FittedShapes,
+  orders: readonly number[],
+  columns: HarmonicColumns,
+): HarmonicFit | undefined {
   const start = new Float64Array(2 * orders.length);
   for (const [k, order] of orders.entries()) {
     const at = before.orders.indexOf(order);
     if (at >= 0) start.set(before.coefficients.subarray(2 * at, 2 * at + 2), 2 * k);
   }
-  const fit = refitShapes(before, harmonicColumns(before.pixels, orders), start);
+  const fit = refitShapes(before, columnsOf(columns, orders), start);
   return fit && { ...fit, orders };
 }
 
 /** Score test of the hypothesis that the named harmonics are 0; undefined where the angles do not fix them. */
 export function isotropyScore(
-  pixels: RingPixels,
+  flat: FlatFit,
   orders: readonly number[],
+  columns: HarmonicColumns,
 ): { readonly score: number; readonly degreesOfFreedom: number } | undefined {
-  const score = shapeScore(pixels, harmonicColumns(pixels, orders));
+  const score = shapeScore(flat, columnsOf(columns, orders));
   return score === undefined ? undefined : { score, degreesOfFreedom: 2 * orders.length };
 }
 
@@ -44,15 +53,34 @@ export function harmonicShape({ orders, coefficients }: HarmonicFit, cosPhi: num
   return shape;
 }
 
-/** cos n phi and sin n phi of every pixel, order by order. */
-export function harmonicColumns(pixels: RingPixels, orders: readonly number[]): Float64Array[] {
-  const columns = orders.flatMap(() => [new Float64Array(pixels.count), new Float64Array(pixels.count)]);
-  for (let i = 0; i < pixels.count; i++)
-    eachHarmonic(orders, pixels.cos[i]!, pixels.sin[i]!, (at, cn, sn) => {
-      columns[2 * at]![i] = cn;
-      columns[2 * at + 1]![i] = sn;
-    });
+/** cos n phi and sin n phi of every pixel, by order n. */
+export type HarmonicColumns = ReadonlyMap<number, readonly [Float64Array, Float64Array]>;
+
+export function harmonicColumns({ count, cos, sin }: RingPixels, orders: readonly number[]): HarmonicColumns {
+  const columns = new Map(orders.map((n) => [n, [new Float64Array(count), new Float64Array(count)]] as const));
+  const highest = orders.reduce((most, order) => Math.max(most, order), 0);
+  const [cn, sn] = [cos.slice(), sin.slice()];
+  for (let n = 1; n <= highest; n++) {
+    const kept = columns.get(n);
+    kept?.[0].set(cn);
+    kept?.[1].set(sn);
+    for (let i = 0; i < count; i++) {
+      const [c, s] = [cos[i]!, sin[i]!];
+      const next = cn[i]! * c - sn[i]! * s;
+      sn[i] = sn[i]! * c + cn[i]! * s;
+      cn[i] = next;
+    }
+  }
   return columns;
+}
+
+/** @throws RangeError on an order that was not made */
+export function columnsOf(columns: HarmonicColumns, orders: readonly number[]): readonly Float64Array[] {
+  return orders.flatMap((order) => {
+    const made = columns.get(order);
+    if (made === undefined) throw new RangeError(`no columns of order ${order}`);
+    return made;
+  });
 }
 
 /** cos n phi and sin n phi by the recursion of the Chebyshev polynomials. */

@@ -1,7 +1,14 @@
 import lowerGamma from "@stdlib/math-base-special-gammainc";
 import type { Matrix } from "ml-matrix";
 import { atan2, cos, sin } from "../model/steady-math.ts";
-import { fitHarmonics, type HarmonicFit, isotropyScore, refitHarmonics } from "./harmonic-fit.ts";
+import {
+  fitHarmonics,
+  type HarmonicColumns,
+  type HarmonicFit,
+  harmonicColumns,
+  isotropyScore,
+  refitHarmonics,
+} from "./harmonic-fit.ts";
 import {
   hermansP2,
   maierSaupeAlignment,
@@ -11,7 +18,7 @@ import {
   rodP2,
 } from "./orientation.ts";
 import type { RingPixels } from "./ring-pixels.ts";
-import { type FittedShapes, likelihoodRatio } from "./shape-fit.ts";
+import { type FittedShapes, type FlatFit, flatFit, likelihoodRatio } from "./shape-fit.ts";
 import { refitSineSquared, type SineSquared, wrapHalfTurn } from "./sine-squared.ts";
 
 export interface Harmonic {
@@ -62,7 +69,7 @@ export interface AnisotropyMeasures {
   readonly isotropyScore: ChiSquareTest;
   /** Likelihood ratio of the fit with the harmonics 2, 4 and 6 against none. */
   readonly likelihoodRatio: ChiSquareTest;
-  /** How well the fit describes the pixels. */
+  /** How well the fit describes the pixels, or cells of a degree where a ring has many pixels. */
   readonly goodness: ChiSquareTest;
   /** Chance that a right centre shows odd harmonics (1, 3) as large. */
   readonly pCentred: number;
@@ -89,21 +96,27 @@ const LEAST_SIGNIFICANCE = 3;
  * @param field direction of the magnetic field, rad, where it is known
  */
 export function measureAnisotropy(pixels: RingPixels, field?: number): AnisotropyMeasures | undefined {
-  const fit = fitHarmonics(pixels, MEASURED_ORDERS);
-  return fit && measuresOfFit(pixels, fit, field);
+  const fitted = fitMeasured(pixels);
+  return fitted && measuresOfFit(fitted, field);
+}
+
+/** The fit of the even orders with the columns of all orders. Large: not to be kept. */
+export type MeasuredFit = HarmonicFit & FittedShapes & { readonly all: HarmonicColumns };
+
+export function fitMeasured(pixels: RingPixels): MeasuredFit | undefined {
+  const all = harmonicColumns(pixels, ALL_ORDERS);
+  const fit = fitHarmonics(pixels, MEASURED_ORDERS, all);
+  return fit && { ...fit, all };
 }
 
 /** The measures from the fit of the even orders to the pixels. */
-export function measuresOfFit(
-  pixels: RingPixels,
-  fitted: HarmonicFit & FittedShapes,
-  field?: number,
-): AnisotropyMeasures | undefined {
-  const even = isotropyTest(pixels);
-  const odd = isotropyScore(pixels, ODD);
+export function measuresOfFit(fitted: MeasuredFit, field?: number): AnisotropyMeasures | undefined {
+  const { pixels, columns: _columns, cells: _cells, all: harmonics, ...fit } = fitted;
+  const flat = flatFit(pixels);
+  const even = evenTest(flat, harmonics);
+  const odd = isotropyScore(flat, ODD, harmonics);
   if (even === undefined || odd === undefined) return undefined;
-  const all = refitHarmonics(fitted, ALL_ORDERS);
-  const { pixels: _pixels, columns: _columns, ...fit } = fitted;
+  const all = refitHarmonics(fitted, ALL_ORDERS, harmonics);
   // Harmonics are relative to the mean: beside a mean that is not there they mean nothing.
   if (!(fit.mean.value > LEAST_SIGNIFICANCE * Math.sqrt(fit.mean.variance))) return undefined;
   const [a2, b2] = pair(fit, 2);
@@ -158,7 +171,11 @@ function strength(law: (m: number) => number, m: number | undefined, sigma: numb
 
 /** Score test of isotropy by the even harmonics (2, 4); undefined: the angles don't decide it. */
 export function isotropyTest(pixels: RingPixels): ChiSquareTest | undefined {
-  const even = isotropyScore(pixels, EVEN);
+  return evenTest(flatFit(pixels), harmonicColumns(pixels, EVEN));
+}
+
+function evenTest(flat: FlatFit, columns: HarmonicColumns): ChiSquareTest | undefined {
+  const even = isotropyScore(flat, EVEN, columns);
   return even && chiSquareTest(even.score, even.degreesOfFreedom);
 }
 

@@ -10,7 +10,7 @@ import type { Estimate } from "../model/estimate.ts";
  * @returns one value a pixel; NaN where masked or where a ring has no intensity > 0
  */
 export function residualFrame(estimate: Estimate, q: Float64Array, qStep: number): Float64Array {
-  const { mask, norm, background, terms } = estimate;
+  const { mask, norm, background, terms, normRelativeVariance } = estimate;
   let last = 0;
   for (let p = 0; p < q.length; p++) if (mask[p] === 0) last = Math.max(last, Math.floor(q[p]! / qStep));
   const sums = { signal: new Float64Array(last + 1), norm: new Float64Array(last + 1), q: new Float64Array(last + 1) };
@@ -36,7 +36,9 @@ export function residualFrame(estimate: Estimate, q: Float64Array, qStep: number
   return signal.map((value, p) => {
     if (mask[p] !== 0 || !(norm[p]! > 0)) return Number.NaN;
     const intensity = levelAt(level, at, Math.floor(q[p]! / qStep), q[p]!);
-    const variance = norm[p]! * intensity + floor[p]!;
+    const raw = norm[p]! * (intensity + background);
+    const ofNorm = normRelativeVariance === undefined ? 0 : raw * raw * normRelativeVariance[p]!;
+    const variance = norm[p]! * intensity + floor[p]! + ofNorm;
     return variance > 0 ? (value - norm[p]! * intensity) / Math.sqrt(variance) : Number.NaN;
   });
 }

@@ -1,6 +1,7 @@
 import { inverse, Matrix } from "ml-matrix";
 import { ln } from "../model/steady-math.ts";
-import { followSlope, type RingPixels } from "./ring-pixels.ts";
+import { pooledColumns, type RingCells, ringCells, ringSlopes } from "./ring-cells.ts";
+import type { RingPixels } from "./ring-pixels.ts";
 
 /** I(Q, phi) = R(Q) [1 + sum of coefficient * column], with one level R a ring and shapes that the columns give. */
 export interface ShapeFit {
@@ -18,9 +19,11 @@ export interface ShapeFit {
 
 /** A fit with what it was made of, for further fits to the same pixels. Large: not to be kept. */
 export interface FittedShapes extends ShapeFit {
-  /** With norms that follow the radial fall inside each ring. */
   readonly pixels: RingPixels;
+  /** One entry a pixel. */
   readonly columns: readonly Float64Array[];
+  /** What was fitted, with norms that follow the radial fall inside each ring. */
+  readonly cells: RingCells;
 }
 
 /** The first pass takes rings as flat, the others follow the slope that the pass before found. */
@@ -46,32 +49,39 @@ interface State {
  */
 export function fitShapes(pixels: RingPixels, columns: readonly Float64Array[]): FittedShapes | undefined {
   const state: State = { levels: meanLevels(pixels), coefficients: new Float64Array(columns.length) };
-  if (isTooLittle(pixels, columns.length, state.levels)) return undefined;
-  let followed = pixels;
+  let cells = ringCells(pixels, state.levels, new Float64Array(pixels.rings));
   for (let pass = 1; pass < PASSES; pass++) {
-    if (!climb(followed, columns, state, NEARLY_STILL)) return undefined;
+    if (isTooLittle(cells, columns.length, state.levels)) return undefined;
+    if (!climb(cells, pooledColumns(pixels, cells, columns), state, NEARLY_STILL)) return undefined;
     // The levels are free of the shapes now, and so are the slopes between them.
-    followed = followSlope(pixels, state.levels);
+    cells = ringCells(pixels, state.levels, ringSlopes(pixels, state.levels), {
+      coefficients: state.coefficients,
+      columns,
+    });
   }
-  return lastPass(followed, columns, state);
+  return lastPass({ pixels, cells, columns }, state);
 }
 
 /**
- * Fits other shapes to the pixels of a fit, from its levels on: one pass, since the slopes are known.
+ * Fits other shapes to the pixels of a fit, from its levels on: one pass, since slopes and variances are known.
  * @param start coefficients to begin with, one a column
  */
 export function refitShapes(
-  { pixels, levels }: FittedShapes,
+  { pixels, cells, levels }: FittedShapes,
   columns: readonly Float64Array[],
   start: Float64Array,
 ): FittedShapes | undefined {
-  if (isTooLittle(pixels, columns.length, levels)) return undefined;
-  return lastPass(pixels, columns, { levels: levels.slice(), coefficients: start.slice() });
+  if (isTooLittle(cells, columns.length, levels)) return undefined;
+  return lastPass({ pixels, cells, columns }, { levels: levels.slice(), coefficients: start.slice() });
 }
 
-function lastPass(pixels: RingPixels, columns: readonly Float64Array[], state: State): FittedShapes | undefined {
-  if (!climb(pixels, columns, state, STILL)) return undefined;
-  const last = normalEquations(pixels, columns, state);
+function lastPass(
+  { pixels, cells, columns }: Pick<FittedShapes, "pixels" | "cells" | "columns">,
+  state: State,
+): FittedShapes | undefined {
+  const pooled = pooledColumns(pixels, cells, columns);
+  if (!climb(cells, pooled, state, STILL)) return undefined;
+  const last = normalEquations(cells, pooled, state);
   const covariance = invert(last.schur);
   if (covariance === undefined) return undefined;
   const { levels, coefficients } = state;
@@ -79,19 +89,33 @@ function lastPass(pixels: RingPixels, columns: readonly Float64Array[], state: S
     coefficients,
     covariance,
     levels,
-    mean: meanLevel(pixels, last, { levels, covariance }),
+    mean: meanLevel(cells, last, { levels, covariance }),
     chi2: last.chi2,
-    degreesOfFreedom: pixels.count - columns.length - pixels.rings,
+    degreesOfFreedom: cells.filled - columns.length - cells.rings,
     pixels,
     columns,
+    cells,
   };
 }
 
 /** Twice what the (quasi-)log-likelihood of a fit gains over levels alone; follows chi-square where no shape is there. */
-export function likelihoodRatio({ pixels, columns, coefficients, levels }: FittedShapes): number {
-  const flat: State = { levels: meanLevels(pixels), coefficients: new Float64Array(0) };
-  climb(pixels, [], flat, STILL);
-  return 2 * (quasiLogLikelihood(pixels, columns, { levels, coefficients }) - quasiLogLikelihood(pixels, [], flat));
+export function likelihoodRatio({ pixels, cells, columns, coefficients, levels }: FittedShapes): number {
+  const flat: State = { levels: meanLevels(cells), coefficients: new Float64Array(0) };
+  climb(cells, [], flat, STILL);
+  const pooled = pooledColumns(pixels, cells, columns);
+  return 2 * (quasiLogLikelihood(cells, pooled, { levels, coefficients }) - quasiLogLikelihood(cells, [], flat));
+}
+
+/** Pixels as they are where no shape is there: what score tests start from. */
+export interface FlatFit {
+  readonly pixels: RingPixels;
+  readonly cells: RingCells;
+  readonly levels: Float64Array;
+}
+
+export function flatFit(pixels: RingPixels): FlatFit {
+  const levels = meanLevels(pixels);
+  return { pixels, cells: ringCells(pixels, levels, ringSlopes(pixels, levels)), levels };
 }
 
 /**
@@ -101,10 +125,9 @@ export function likelihoodRatio({ pixels, columns, coefficients, levels }: Fitte
  *
  * @returns undefined where the unmasked angles do not fix the coefficients
  */
-export function shapeScore(pixels: RingPixels, columns: readonly Float64Array[]): number | undefined {
-  const levels = meanLevels(pixels);
-  if (isTooLittle(pixels, columns.length, levels)) return undefined;
-  const system = normalEquations(followSlope(pixels, levels), columns, {
+export function shapeScore({ pixels, cells, levels }: FlatFit, columns: readonly Float64Array[]): number | undefined {
+  if (isTooLittle(cells, columns.length, levels)) return undefined;
+  const system = normalEquations(cells, pooledColumns(pixels, cells, columns), {
     levels,
     coefficients: new Float64Array(columns.length),
   });
@@ -114,14 +137,14 @@ export function shapeScore(pixels: RingPixels, columns: readonly Float64Array[])
   return gradient.transpose().mmul(covariance).mmul(gradient).get(0, 0);
 }
 
-function isTooLittle(pixels: RingPixels, size: number, levels: Float64Array): boolean {
-  return pixels.count <= size + pixels.rings || levels.every((level) => !(level > 0));
+function isTooLittle({ filled, rings }: RingCells, size: number, levels: Float64Array): boolean {
+  return filled <= size + rings || levels.every((level) => !(level > 0));
 }
 
 /** Fisher scoring from where `state` stands until it stands still; false where the angles do not fix the shapes. */
-function climb(pixels: RingPixels, columns: readonly Float64Array[], state: State, still: number): boolean {
+function climb(cells: RingCells, columns: readonly Float64Array[], state: State, still: number): boolean {
   for (let round = 0; round < MAX_ROUNDS; round++) {
-    const solved = solve(normalEquations(pixels, columns, state));
+    const solved = solve(normalEquations(cells, columns, state));
     if (solved === undefined) return false;
     // Large first steps of a strongly anisotropic pattern may leave the valid region: half of them is safe.
     const largest = solved.shapes.reduce((most, step) => Math.max(most, Math.abs(step)), 0);
@@ -140,11 +163,13 @@ function climb(pixels: RingPixels, columns: readonly Float64Array[], state: Stat
 }
 
 /** Intensity of each ring if it were flat. */
-function meanLevels(pixels: RingPixels): Float64Array {
-  const [signal, norm] = [new Float64Array(pixels.rings), new Float64Array(pixels.rings)];
-  for (let i = 0; i < pixels.count; i++) {
-    signal[pixels.ring[i]!]! += pixels.signal[i]!;
-    norm[pixels.ring[i]!]! += pixels.norm[i]!;
+function meanLevels(
+  of: Pick<RingCells, "count" | "ring" | "rings"> & { readonly signal: Float64Array; readonly norm: Float64Array },
+): Float64Array {
+  const [signal, norm] = [new Float64Array(of.rings), new Float64Array(of.rings)];
+  for (let i = 0; i < of.count; i++) {
+    signal[of.ring[i]!]! += of.signal[i]!;
+    norm[of.ring[i]!]! += of.norm[i]!;
   }
   return signal.map((sum, r) => (norm[r]! > 0 ? sum / norm[r]! : 0));
 }
@@ -159,9 +184,9 @@ interface NormalEquations {
   readonly chi2: number;
 }
 
-function normalEquations(pixels: RingPixels, columns: readonly Float64Array[], state: State): NormalEquations {
+function normalEquations(cells: RingCells, columns: readonly Float64Array[], state: State): NormalEquations {
   const size = columns.length;
-  const { rings } = pixels;
+  const { rings } = cells;
   const levelInformation = new Float64Array(rings);
   const levelGradient = new Float64Array(rings);
   const cross = new Float64Array(rings * size);
@@ -170,7 +195,7 @@ function normalEquations(pixels: RingPixels, columns: readonly Float64Array[], s
   let chi2 = 0;
   // The columns of one pixel side by side: half again as fast as reaching into each column again and again.
   const row = new Float64Array(size);
-  const { ring, norm, signal, floor, gain, count } = pixels;
+  const { ring, norm, signal, floor, gain, count } = cells;
   for (let i = 0; i < count; i++) {
     const r = ring[i]!;
     const level = state.levels[r]!;
@@ -248,22 +273,22 @@ function solve(system: NormalEquations): Step | undefined {
 
 /** From the joint information of levels and coefficients: the inverse of a matrix that is diagonal but for a border. */
 function meanLevel(
-  pixels: RingPixels,
+  cells: RingCells,
   { levelInformation, cross }: NormalEquations,
   { levels, covariance }: { readonly levels: Float64Array; readonly covariance: Matrix },
 ): ShapeFit["mean"] {
   const size = covariance.rows;
-  const weights = new Float64Array(pixels.rings);
+  const weights = new Float64Array(cells.rings);
   let total = 0;
-  for (let i = 0; i < pixels.count; i++) {
-    const r = pixels.ring[i]!;
+  for (let i = 0; i < cells.count; i++) {
+    const r = cells.ring[i]!;
     if (!(levelInformation[r]! > 0)) continue;
-    weights[r]! += pixels.norm[i]!;
-    total += pixels.norm[i]!;
+    weights[r]! += cells.norm[i]!;
+    total += cells.norm[i]!;
   }
   let [value, variance] = [0, 0];
   const pull = new Float64Array(size);
-  for (let r = 0; r < pixels.rings; r++) {
+  for (let r = 0; r < cells.rings; r++) {
     if (weights[r] === 0) continue;
     const share = weights[r]! / total;
     value += share * levels[r]!;
@@ -280,18 +305,18 @@ function meanLevel(
  * [(signal + floor/gain) ln V - mu]/gain; for raw counts Poisson's own, up to a constant.
  * Source: Wedderburn 1974, Biometrika 61, 439 (from memory).
  */
-function quasiLogLikelihood(pixels: RingPixels, columns: readonly Float64Array[], state: State): number {
-  const { gain } = pixels;
+function quasiLogLikelihood(cells: RingCells, columns: readonly Float64Array[], state: State): number {
+  const { gain } = cells;
   let sum = 0;
-  for (let i = 0; i < pixels.count; i++) {
-    const level = state.levels[pixels.ring[i]!]!;
+  for (let i = 0; i < cells.count; i++) {
+    const level = state.levels[cells.ring[i]!]!;
     if (!(level > 0)) continue;
     let shape = 1;
     for (let n = 0; n < columns.length; n++) shape += state.coefficients[n]! * columns[n]![i]!;
-    const expected = pixels.norm[i]! * level * Math.max(shape, LEAST_SHAPE);
-    const variance = gain * expected + pixels.floor[i]!;
+    const expected = cells.norm[i]! * level * Math.max(shape, LEAST_SHAPE);
+    const variance = gain * expected + cells.floor[i]!;
     if (!(variance > 0)) continue;
-    sum += ((pixels.signal[i]! + pixels.floor[i]! / gain) * ln(variance) - expected) / gain;
+    sum += ((cells.signal[i]! + cells.floor[i]! / gain) * ln(variance) - expected) / gain;
   }
   return sum;
 }

@@ -1,5 +1,5 @@
 import { atan2, cos, sin } from "../model/steady-math.ts";
-import { harmonicColumns } from "./harmonic-fit.ts";
+import { columnsOf, harmonicColumns } from "./harmonic-fit.ts";
 import type { RingPixels } from "./ring-pixels.ts";
 import { type FittedShapes, fitShapes, refitShapes, type ShapeFit } from "./shape-fit.ts";
 
@@ -36,7 +36,7 @@ export interface SineSquared {
  * @returns undefined where the unmasked angles do not fix the law
  */
 export function fitSineSquared(pixels: RingPixels, field?: number): SineSquared | undefined {
-  const columns = lawColumns(harmonicColumns(pixels, [2]), field);
+  const columns = lawColumns(columnsOf(harmonicColumns(pixels, [2]), [2]), field);
   return lawOf(fitShapes(pixels, columns), field);
 }
 

@@ -57,7 +57,11 @@ export function averageEstimate(estimate: Estimate, binMap: BinMap, options: Ave
   const spread = sumSpread(estimate, where, { weights, signal, expected, total: sums.signal, q: options.q });
 
   const kept = keptBins(weights.norm, count);
-  const column = (value: (bin: number) => number): Float64Array => Float64Array.from(kept, value);
+  const column = (value: (bin: number) => number): Float64Array => {
+    const values = new Float64Array(kept.length);
+    for (let k = 0; k < kept.length; k++) values[k] = value(kept[k]!);
+    return values;
+  };
   const raw = (b: number): number => sums.signal[b]! / weights.norm[b]!;
   const { q, resolution } = options;
   return {

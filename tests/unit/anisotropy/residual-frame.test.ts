@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { mirrorParts } from "../../../core/anisotropy/mirror-parts.ts";
 import { residualParts } from "../../../core/anisotropy/residual-parts.ts";
+import { azimuthMap, qMap } from "../../../core/geometry/maps.ts";
 import { FlatBank, third } from "../../support/anisotropy-frames.ts";
 import { poissonSource } from "../../support/random.ts";
 
@@ -47,6 +48,35 @@ describe("even and odd parts under a half turn about the beam", () => {
     const parts = mirrorParts(flat(96 * 96), flat(96 * 96), geometry);
     expect(parts.evenSigma[30 * 96 + 40]).toBe(1);
     expect(parts.oddSigma[30 * 96 + 40]).toBe(0);
+  });
+});
+
+describe("even and odd parts on a tilted bank", () => {
+  const geometry = { ...new FlatBank({ x: 40.3, y: 50.8 }).geometry, tilt: [0.3, -0.2] as const };
+  const [q, phi] = [qMap(geometry), azimuthMap(geometry)];
+  const sigma = flat(q.length);
+
+  it("take what an even function of Q and azimuth has at -Q: nothing is left in the odd part, and the other way round", () => {
+    const evenMap = q.map((value, p) => 1 + 10 * value + Math.cos(2 * phi[p]! - 0.4));
+    const oddMap = q.map((value, p) => value * Math.cos(phi[p]! - 0.4));
+    const [even, odd] = [mirrorParts(evenMap, sigma, geometry), mirrorParts(oddMap, sigma, geometry)];
+    let seen = 0;
+    for (const [p, value] of even.odd.entries()) {
+      if (!Number.isFinite(value) || q[p]! < 0.02) continue;
+      seen++;
+      // Interpolation between pixels: half a pixel squared of a curvature of 4 over the square of 12 pixels' distance.
+      expect(Math.abs(value)).toBeLessThan(0.004);
+      expect(Math.abs(odd.even[p]!)).toBeLessThan(0.0002);
+    }
+    expect(seen).toBeGreaterThan(4000);
+  });
+
+  it("are those of the bank square to the beam where the tilt is next to nothing", () => {
+    const values = Float64Array.from({ length: q.length }, (_, p) => Math.sin(p));
+    const square = mirrorParts(values, sigma, { ...geometry, tilt: [0, 0] });
+    const hardly = mirrorParts(values, sigma, { ...geometry, tilt: [1e-9, 1e-9] });
+    for (const [p, value] of square.even.entries())
+      if (Number.isFinite(value)) expect(Math.abs(hardly.even[p]! - value)).toBeLessThan(1e-5);
   });
 });
 
