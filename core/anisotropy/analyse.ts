@@ -7,8 +7,9 @@ import {
   combineEvidence,
 } from "./centre-error.ts";
 import { correctCentreInParts } from "./corrected-centre.ts";
+import { type EvenFit, fitEven } from "./even-fit.ts";
 import { type AnisotropyGround, qStepOfPixel } from "./ground.ts";
-import { type AnisotropyMeasures, fitMeasured, type MeasuredFit, measuresOfFit } from "./measures.ts";
+import { type AnisotropyMeasures, measuresOfFit } from "./measures.ts";
 import { type QRange, ringPixels } from "./ring-pixels.ts";
 
 /** Q in 1/angstrom. */
@@ -60,7 +61,7 @@ export function* anisotropyInParts(
   const gradient = spectrum.length === 0 ? undefined : centreGradient(ground.geometry);
   const annuli = yield* measureInParts(ground, choice.annuli, choice);
   const measured = yield* measureInParts(ground, spectrum, choice, (fit) => {
-    const found = gradient && centreEvidence(fit, gradient);
+    const found = gradient && centreEvidence(fit.best, gradient);
     if (found !== undefined) evidence.push(found);
   });
   const error = combineEvidence(evidence);
@@ -83,12 +84,12 @@ function* measureInParts(
   { estimate, maps, geometry }: AnisotropyGround,
   annuli: readonly Annulus[],
   { field }: AnalysisChoice,
-  onFit?: (fit: MeasuredFit) => void,
+  onFit?: (fit: EvenFit) => void,
 ): Generator<undefined, readonly AnnulusAnisotropy[]> {
   const done: AnnulusAnisotropy[] = [];
   for (const annulus of annuli) {
     const pixels = ringPixels(estimate, maps, annulus, qStepOfPixel(geometry));
-    const fit = fitMeasured(pixels);
+    const fit = fitEven(pixels);
     done.push({ ...annulus, measures: fit && measuresOfFit(fit, field) });
     if (fit !== undefined) onFit?.(fit);
     yield;

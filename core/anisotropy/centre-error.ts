@@ -1,9 +1,10 @@
 import { inverse, Matrix } from "ml-matrix";
 import { qMap } from "../geometry/maps.ts";
 import type { Geometry } from "../model/geometry.ts";
+import { type ChiSquareTest, chiSquareTest } from "./chi-square.ts";
+import { fitEven } from "./even-fit.ts";
 import { type AnisotropyGround, qStepOfPixel } from "./ground.ts";
-import { fitHarmonics } from "./harmonic-fit.ts";
-import { type ChiSquareTest, MEASURED_ORDERS, upperTail } from "./measures.ts";
+
 import { ringSlopes } from "./ring-cells.ts";
 import { type QRange, ringPixels } from "./ring-pixels.ts";
 import { type FittedShapes, refitShapes } from "./shape-fit.ts";
@@ -50,7 +51,7 @@ export interface CentreEvidence {
 /**
  * The shift that the odd part of an annulus speaks for. A centre that is off by d shows each pixel at Q + dQ, so that an
  * intensity of slope s = d ln I/d ln Q seems to vary as 1 + s (d ln Q/dx dx + d ln Q/dy dy): a harmonic of order 1, fitted
- * beside those of orders 2, 4 and 6. Flat rings say nothing.
+ * beside the even ones. Flat rings say nothing.
  *
  * @param even the fit of the even orders
  * @returns undefined where the annulus does not decide
@@ -102,8 +103,8 @@ export function combineEvidence(evidence: readonly CentreEvidence[]): CentreErro
     dxSigma: Math.sqrt(covariance.get(0, 0)),
     dySigma: Math.sqrt(covariance.get(1, 1)),
     covarianceXY: covariance.get(0, 1),
-    shift: { chi2, degreesOfFreedom: 2, p: upperTail(chi2, 2) },
-    agreement: degrees > 0 ? { chi2: spread, degreesOfFreedom: degrees, p: upperTail(spread, degrees) } : undefined,
+    shift: chiSquareTest(chi2, 2),
+    agreement: degrees > 0 ? chiSquareTest(spread, degrees) : undefined,
   };
 }
 
@@ -116,8 +117,8 @@ export function* centreErrorInParts(
   const qStep = qStepOfPixel(ground.geometry);
   const evidence: CentreEvidence[] = [];
   for (const annulus of annuli) {
-    const even = fitHarmonics(ringPixels(ground.estimate, ground.maps, annulus, qStep), MEASURED_ORDERS);
-    const found = even && centreEvidence(even, gradient);
+    const even = fitEven(ringPixels(ground.estimate, ground.maps, annulus, qStep));
+    const found = even && centreEvidence(even.best, gradient);
     if (found !== undefined) evidence.push(found);
     yield;
   }

@@ -1,8 +1,8 @@
 import { azimuthMap, qMap } from "../geometry/maps.ts";
 import type { Geometry } from "../model/geometry.ts";
 import { type CentreError, type CentreGradient, centreErrorInParts } from "./centre-error.ts";
+import { chiSquareTest } from "./chi-square.ts";
 import type { AnisotropyGround } from "./ground.ts";
-import { upperTail } from "./measures.ts";
 import { PROOF } from "./proof.ts";
 import type { QRange } from "./ring-pixels.ts";
 
@@ -57,5 +57,5 @@ function withShift(rest: CentreError, dx: number, dy: number): CentreError {
   const { dxSigma, dySigma, covarianceXY: xy } = rest;
   const [xx, yy] = [dxSigma * dxSigma, dySigma * dySigma];
   const chi2 = (yy * dx * dx - 2 * xy * dx * dy + xx * dy * dy) / (xx * yy - xy * xy);
-  return { ...rest, dx, dy, shift: { chi2, degreesOfFreedom: 2, p: upperTail(chi2, 2) } };
+  return { ...rest, dx, dy, shift: chiSquareTest(chi2, 2) };
 }

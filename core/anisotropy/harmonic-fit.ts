@@ -1,3 +1,4 @@
+import { type ChiSquareTest, chiSquareTest } from "./chi-square.ts";
 import type { RingPixels } from "./ring-pixels.ts";
 import { type FittedShapes, type FlatFit, fitShapes, refitShapes, type ShapeFit, shapeScore } from "./shape-fit.ts";
 
@@ -19,19 +20,16 @@ export function fitHarmonics(
   return fit && { ...fit, orders };
 }
 
-/** Fits other orders to the pixels of a fit; see `refitShapes`. */
+/** Fits more orders beside those of a fit; see `refitShapes`. They come last. */
 export function refitHarmonics(
   before: HarmonicFit & FittedShapes,
-  orders: readonly number[],
+  more: readonly number[],
   columns: HarmonicColumns,
-): HarmonicFit | undefined {
-  const start = new Float64Array(2 * orders.length);
-  for (const [k, order] of orders.entries()) {
-    const at = before.orders.indexOf(order);
-    if (at >= 0) start.set(before.coefficients.subarray(2 * at, 2 * at + 2), 2 * k);
-  }
-  const fit = refitShapes(before, columnsOf(columns, orders), start);
-  return fit && { ...fit, orders };
+): (HarmonicFit & FittedShapes) | undefined {
+  const start = new Float64Array(before.coefficients.length + 2 * more.length);
+  start.set(before.coefficients);
+  const fit = refitShapes(before, [...before.columns, ...columnsOf(columns, more)], start);
+  return fit && { ...fit, orders: [...before.orders, ...more] };
 }
 
 /** Score test of the hypothesis that the named harmonics are 0; undefined where the angles do not fix them. */
@@ -39,9 +37,9 @@ export function isotropyScore(
   flat: FlatFit,
   orders: readonly number[],
   columns: HarmonicColumns,
-): { readonly score: number; readonly degreesOfFreedom: number } | undefined {
+): ChiSquareTest | undefined {
   const score = shapeScore(flat, columnsOf(columns, orders));
-  return score === undefined ? undefined : { score, degreesOfFreedom: 2 * orders.length };
+  return score === undefined ? undefined : chiSquareTest(score, 2 * orders.length);
 }
 
 /** Relative intensity at the azimuth phi (rad), mean 1 over a full turn. */

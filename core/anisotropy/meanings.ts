@@ -27,6 +27,10 @@ export const MEANINGS = {
     name: "m of the pattern",
     condition: "If the pattern itself follows exp(m cos²φ); says nothing of the particles by itself.",
   },
+  direction: {
+    name: "Weakest direction (°)",
+    condition: "Of the fit A + B sin²: the field's, for a sample magnetised to saturation in the detector plane.",
+  },
   a: {
     name: "A of A + B sin²",
     condition: "For a sample magnetised to saturation, field in the detector plane: A is the nuclear part.",

@@ -1,14 +1,8 @@
-import lowerGamma from "@stdlib/math-base-special-gammainc";
-import type { Matrix } from "ml-matrix";
+import { inverse, Matrix } from "ml-matrix";
 import { atan2, cos, sin } from "../model/steady-math.ts";
-import {
-  fitHarmonics,
-  type HarmonicColumns,
-  type HarmonicFit,
-  harmonicColumns,
-  isotropyScore,
-  refitHarmonics,
-} from "./harmonic-fit.ts";
+import { type ChiSquareTest, chiSquareTest } from "./chi-square.ts";
+import { type EvenFit, fitEven, isotropyOf, MEASURED_ORDERS, ODD_ORDERS } from "./even-fit.ts";
+import { type HarmonicFit, harmonicColumns, isotropyScore, refitHarmonics } from "./harmonic-fit.ts";
 import {
   hermansP2,
   maierSaupeAlignment,
@@ -18,7 +12,7 @@ import {
   rodP2,
 } from "./orientation.ts";
 import type { RingPixels } from "./ring-pixels.ts";
-import { type FittedShapes, type FlatFit, flatFit, likelihoodRatio } from "./shape-fit.ts";
+import { flatFit, likelihoodRatio } from "./shape-fit.ts";
 import { refitSineSquared, type SineSquared, wrapHalfTurn } from "./sine-squared.ts";
 
 export interface Harmonic {
@@ -28,13 +22,6 @@ export interface Harmonic {
   readonly amplitudeSigma: number;
   /** Direction of its nearest maximum, rad, 0 <= phase < 2 pi/order. */
   readonly phase: number;
-}
-
-/** A statistic that follows chi-square where its hypothesis holds, and the chance that it is as large by counting alone. */
-export interface ChiSquareTest {
-  readonly chi2: number;
-  readonly degreesOfFreedom: number;
-  readonly p: number;
 }
 
 export interface MeasuredStrength {
@@ -75,17 +62,10 @@ export interface AnisotropyMeasures {
   readonly pCentred: number;
   /** Orders 2, 4, 6 of the fit; 1 and 3 where the unmasked angles fix them. */
   readonly harmonics: readonly Harmonic[];
+  /** Of even orders: as many as the pattern needs. */
   readonly fit: HarmonicFit;
 }
 
-/**
- * Elastic scattering looks the same at phi and phi + 180 deg, so that the measures come from even orders alone: each
- * masked direction is then seen on the other side. Odd orders only judge the centre.
- */
-export const MEASURED_ORDERS = [2, 4, 6] as const;
-const ALL_ORDERS = [1, 2, 3, 4, 6] as const;
-const EVEN = [2, 4] as const;
-const ODD = [1, 3] as const;
 /** Mean intensity over its sigma. */
 const LEAST_SIGNIFICANCE = 3;
 
@@ -93,53 +73,73 @@ const LEAST_SIGNIFICANCE = 3;
  * Measures of an annulus. Definitions: alignment factor as Walker and Wagner 1996, Macromolecules 29, 2298 (from
  * memory), taken about the direction of strongest scattering. Rods scatter across themselves: their axis is `axis` + 90.
  *
+ * Elastic scattering looks the same at phi and phi + 180 deg, so that the measures come from even orders alone: each
+ * masked direction is then seen on the other side. Odd orders only judge the centre.
+ *
  * @param field direction of the magnetic field, rad, where it is known
  */
 export function measureAnisotropy(pixels: RingPixels, field?: number): AnisotropyMeasures | undefined {
-  const fitted = fitMeasured(pixels);
+  const fitted = fitEven(pixels);
   return fitted && measuresOfFit(fitted, field);
 }
 
-/** The fit of the even orders with the columns of all orders. Large: not to be kept. */
-export type MeasuredFit = HarmonicFit & FittedShapes & { readonly all: HarmonicColumns };
-
-export function fitMeasured(pixels: RingPixels): MeasuredFit | undefined {
-  const all = harmonicColumns(pixels, ALL_ORDERS);
-  const fit = fitHarmonics(pixels, MEASURED_ORDERS, all);
-  return fit && { ...fit, all };
-}
-
 /** The measures from the fit of the even orders to the pixels. */
-export function measuresOfFit(fitted: MeasuredFit, field?: number): AnisotropyMeasures | undefined {
-  const { pixels, columns: _columns, cells: _cells, all: harmonics, ...fit } = fitted;
-  const flat = flatFit(pixels);
-  const even = evenTest(flat, harmonics);
-  const odd = isotropyScore(flat, ODD, harmonics);
-  if (even === undefined || odd === undefined) return undefined;
-  const all = refitHarmonics(fitted, ALL_ORDERS, harmonics);
+export function measuresOfFit(fitted: EvenFit, field?: number): AnisotropyMeasures | undefined {
+  const { base, isotropy } = fitted;
+  const { pixels, columns: _columns, cells: _cells, ...fit } = fitted.best;
+  const odd = oddPart(fitted);
+  if (odd === undefined) return undefined;
   // Harmonics are relative to the mean: beside a mean that is not there they mean nothing.
   if (!(fit.mean.value > LEAST_SIGNIFICANCE * Math.sqrt(fit.mean.variance))) return undefined;
   const [a2, b2] = pair(fit, 2);
   const amplitude = Math.sqrt(a2 * a2 + b2 * b2);
+  const across = acrossSigma(fit, 2, a2, b2);
+  const alignmentSigma = amplitudeSigma(alongSigma(fit, 2, a2, b2), across, amplitude) / 2;
   return {
     pixels: pixels.count,
     axis: axisOf(fit.coefficients),
-    axisSigma: acrossSigma(fit, 2, a2, b2) / (2 * amplitude),
+    axisSigma: across / (2 * amplitude),
     alignment: amplitude / 2,
-    alignmentSigma: alongSigma(fit, 2, a2, b2) / 2,
-    ...orientation(fit, amplitude / 2, alongSigma(fit, 2, a2, b2) / 2),
-    sineSquared: refitSineSquared(fitted, field),
-    pIsotropic: even.p,
-    isotropyScore: even,
-    likelihoodRatio: chiSquareTest(likelihoodRatio(fitted), fit.coefficients.length),
+    alignmentSigma,
+    ...orientation(fit, amplitude / 2, alignmentSigma),
+    sineSquared: refitSineSquared(base, field),
+    pIsotropic: isotropy.p,
+    isotropyScore: isotropy,
+    likelihoodRatio: chiSquareTest(likelihoodRatio(base), base.coefficients.length),
     goodness: chiSquareTest(fit.chi2, fit.degreesOfFreedom),
-    pCentred: upperTail(odd.score, odd.degreesOfFreedom),
-    harmonics: [
-      ...(all === undefined ? [] : ODD.map((order) => harmonic(all, order))),
-      ...MEASURED_ORDERS.map((order) => harmonic(fit, order)),
-    ].sort((one, other) => one.order - other.order),
+    pCentred: odd.p,
+    harmonics: [...odd.harmonics, ...MEASURED_ORDERS.map((order) => harmonic(fit, order))].sort(
+      (one, other) => one.order - other.order,
+    ),
     fit,
   };
+}
+
+/**
+ * The odd orders, fitted beside the even ones, and the chance that counting alone makes them as large. Where nothing is
+ * anisotropic that is a score test, right at any count level; else the fitted odd orders against their covariance, since
+ * a mask would show even orders as odd ones.
+ */
+function oddPart({
+  best,
+  flat,
+  columns,
+}: EvenFit): { readonly p: number; readonly harmonics: readonly Harmonic[] } | undefined {
+  const score = isotropyScore(flat, ODD_ORDERS, columns);
+  if (score === undefined) return undefined;
+  const all = refitHarmonics(best, ODD_ORDERS, columns);
+  const harmonics = all === undefined ? [] : ODD_ORDERS.map((order) => harmonic(all, order));
+  const isExtended = best.orders.length > MEASURED_ORDERS.length;
+  const test = all !== undefined && isExtended ? waldTest(all, 2 * ODD_ORDERS.length) : score;
+  return { p: test.p, harmonics };
+}
+
+/** Whether the last `count` coefficients of a fit differ from 0. */
+function waldTest({ coefficients, covariance }: HarmonicFit, count: number): ChiSquareTest {
+  const [first, last] = [coefficients.length - count, coefficients.length - 1];
+  const values = Matrix.columnVector(coefficients.subarray(first));
+  const information = inverse(covariance.subMatrix(first, last, first, last));
+  return chiSquareTest(values.transpose().mmul(information).mmul(values).get(0, 0), count);
 }
 
 /** P2 and what it says about the particles, each with its sigma. */
@@ -171,26 +171,12 @@ function strength(law: (m: number) => number, m: number | undefined, sigma: numb
 
 /** Score test of isotropy by the even harmonics (2, 4); undefined: the angles don't decide it. */
 export function isotropyTest(pixels: RingPixels): ChiSquareTest | undefined {
-  return evenTest(flatFit(pixels), harmonicColumns(pixels, EVEN));
-}
-
-function evenTest(flat: FlatFit, columns: HarmonicColumns): ChiSquareTest | undefined {
-  const even = isotropyScore(flat, EVEN, columns);
-  return even && chiSquareTest(even.score, even.degreesOfFreedom);
-}
-
-function chiSquareTest(chi2: number, degreesOfFreedom: number): ChiSquareTest {
-  return { chi2, degreesOfFreedom, p: upperTail(chi2, degreesOfFreedom) };
+  return isotropyOf(flatFit(pixels), harmonicColumns(pixels, MEASURED_ORDERS));
 }
 
 /** A direction that is known no better than one drawn at random (pi/sqrt 12) is none. */
 export function hasAxis({ axisSigma }: Pick<AnisotropyMeasures, "axisSigma">): boolean {
   return axisSigma < Math.PI / Math.sqrt(12);
-}
-
-/** P(chi-square with `degrees` degrees of freedom >= value). */
-export function upperTail(value: number, degrees: number): number {
-  return lowerGamma(Math.max(0, value) / 2, degrees / 2, true, true);
 }
 
 /** Direction of strongest scattering, from coefficients that begin with order 2. */
@@ -226,6 +212,15 @@ function alongSigma(fit: HarmonicFit, order: number, a: number, b: number): numb
   const [aa, ab, bb] = block(fit, order);
   const length2 = a * a + b * b;
   return length2 > 0 ? Math.sqrt((a * a * aa + 2 * a * b * ab + b * b * bb) / length2) : Math.sqrt((aa + bb) / 2);
+}
+
+/**
+ * Of an amplitude sqrt(a^2 + b^2), to second order: scatter across it lengthens it by across^2/(2 amplitude), which itself
+ * scatters by across^2/(sqrt(2) amplitude). Where directions are masked on both sides of the beam, that may be most of it.
+ */
+function amplitudeSigma(along: number, across: number, amplitude: number): number {
+  const ratio = across / amplitude;
+  return Math.sqrt(along * along + across * across * Math.min(1, (ratio * ratio) / 2));
 }
 
 /** Standard deviation of (a, b) across its own direction: amplitude times that of the angle. */

@@ -1,11 +1,23 @@
-import { METADATA_FIELDS, type RunMetadata } from "../model/metadata.ts";
+import { METADATA_FIELDS, type MetadataField, type RunMetadata } from "../model/metadata.ts";
 import { failure, type Result, success } from "../model/result.ts";
 
 /** Where the values come from that a series is drawn against. */
-export type SeriesSource =
+export type SeriesSource = KnownSource | TypedSource;
+
+/** Values of a person's: each stands before what the runs say, and undefined leaves it to `otherwise`. */
+export interface TypedSource {
+  readonly kind: "typed";
+  /** One a sample, in their order. */
+  readonly values: readonly (number | undefined)[];
+  /** Undefined: as `otherwise` is called. */
+  readonly name: { readonly label: string; readonly unit: string } | undefined;
+  readonly otherwise: KnownSource | undefined;
+}
+
+/** What the runs know themselves. */
+export type KnownSource =
   /** 1, 2, 3, ... in the order of the samples. */
   | { readonly kind: "order" }
-  | { readonly kind: "typed"; readonly values: readonly number[]; readonly label: string; readonly unit: string }
   /** A number of the runs' metadata by the plan's key ("countTime_s"). */
   | { readonly kind: "metadata"; readonly key: string }
   /** Seconds since the first of the runs began. */
@@ -32,6 +44,8 @@ export function checkSeriesSource(source: SeriesSource, count: number): Result<S
       "inconsistent",
       `${source.values.length} values were given for a series of ${count} samples: give one for each, in their order`,
     );
+  if (source.kind === "typed")
+    return source.otherwise === undefined ? success(source) : checkSeriesSource(source.otherwise, count);
   if (source.kind === "metadata" && seriesField(source.key) === undefined) {
     const known = METADATA_FIELDS.filter(({ length }) => length === 1).map(({ fileKey }) => fileKey);
     return failure("out-of-range", `"${source.key}" is no number of a run: a series can follow ${known.join(", ")}`);
@@ -47,13 +61,14 @@ function seriesField(key: string) {
 export function seriesAxis(samples: readonly SeriesSample[], source: SeriesSource): Result<SeriesAxis> {
   const checked = checkSeriesSource(source, samples.length);
   if (!checked.ok) return checked;
+  if (source.kind === "typed") return fromTyped(samples, source);
+  return fromRuns(samples, source);
+}
+
+function fromRuns(samples: readonly SeriesSample[], source: KnownSource): Result<SeriesAxis> {
   switch (source.kind) {
     case "order":
       return success({ label: "Place in the series", unit: "", values: samples.map((_, i) => i + 1) });
-    case "typed": {
-      const { label, unit, values } = source;
-      return success({ label, unit, values });
-    }
     case "metadata":
       return fromMetadata(samples, source.key);
     case "start-time":
@@ -67,6 +82,32 @@ export function seriesAxis(samples: readonly SeriesSample[], source: SeriesSourc
         lastNumber(metadata.title?.value ?? metadata.sampleName?.value ?? ""),
       );
   }
+}
+
+/** What the axis is called where nobody said. */
+const UNNAMED = { label: "Value", unit: "" };
+
+function fromTyped(samples: readonly SeriesSample[], { values, name, otherwise }: TypedSource): Result<SeriesAxis> {
+  if (otherwise === undefined) {
+    if (values.every((value) => value === undefined))
+      return failure("missing", "no value of the series is typed: give one for each sample");
+    return success({ ...(name ?? UNNAMED), values });
+  }
+  const known = fromRuns(samples, otherwise);
+  if (!known.ok && values.every((value) => value === undefined)) return known;
+  const { label, unit } = name ?? (known.ok ? known.value : UNNAMED);
+  return success({
+    label,
+    unit,
+    values: values.map((value, i) => value ?? (known.ok ? known.value.values[i] : undefined)),
+  });
+}
+
+/** The numbers of the runs that a series can follow: those that at least one sample has. */
+export function seriesFields(samples: readonly SeriesSample[]): readonly MetadataField[] {
+  return METADATA_FIELDS.filter(
+    ({ key, length }) => length === 1 && samples.some(({ metadata }) => metadata[key] !== undefined),
+  );
 }
 
 /** "Shear rate (1/s)" is a label and its unit; without brackets the unit is "". */

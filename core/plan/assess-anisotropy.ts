@@ -9,6 +9,8 @@ const SECTOR_BINS: BinChoice = { spacing: "log", count: 40 };
 /** Half-widths whose costs are told, degrees: from narrow to where the two sectors meet. */
 const COSTED_WIDTHS = [5, 10, 15, 20, 30, 45] as const;
 export const DEFAULT_SECTOR_HALF_WIDTH_DEG = 15;
+/** Sectors along and across that are wider than this overlap. */
+export const MAX_SECTOR_HALF_WIDTH_DEG = 45;
 
 export interface AnisotropyOptions {
   /** Direction of the magnetic field, where it is known. */
@@ -31,6 +33,9 @@ export interface Sectors extends AlongAcross {
   readonly axis: number;
   readonly axisFrom: "annulus" | "field";
   readonly halfWidth: number;
+  /** Of this half-width. */
+  readonly cost: SectorCost;
+  /** Of other half-widths. */
   readonly costs: readonly SectorCost[];
 }
 
@@ -52,6 +57,15 @@ export function* assessAnisotropyInParts(
   return { report, isDefaultAnnulus: own.length === 0, sectors: sectorsOf(reduction, report, options) };
 }
 
+/** The same report with sectors of another width: nothing of the report depends on that. */
+export function withSectors(
+  assessment: AnisotropyAssessment,
+  reduction: Reduction,
+  options: AnisotropyOptions,
+): AnisotropyAssessment {
+  return { ...assessment, sectors: sectorsOf(reduction, assessment.report, options) };
+}
+
 function sectorsOf(
   reduction: Reduction,
   report: AnisotropyReport,
@@ -67,15 +81,17 @@ function sectorsOf(
   const curves = alongAndAcross(reduction, { axis, halfWidth, bins: SECTOR_BINS }, { unit, resolution });
   // Sectors that hold no unmasked pixel are no fault of the person's: there is nothing to compare.
   if (!curves.ok) return undefined;
+  const { qMin, qMax } = annulus;
+  const [cost, ...costs] = sectorCosts(reduction, { axis, qMin, qMax }, [
+    halfWidth,
+    ...COSTED_WIDTHS.map((degrees) => degrees * DEGREE),
+  ]);
   return {
     ...curves.value,
     axis,
     axisFrom: field_deg === undefined ? "annulus" : "field",
     halfWidth,
-    costs: sectorCosts(
-      reduction,
-      { axis, qMin: annulus.qMin, qMax: annulus.qMax },
-      COSTED_WIDTHS.map((degrees) => degrees * DEGREE),
-    ),
+    cost: cost!,
+    costs,
   };
 }

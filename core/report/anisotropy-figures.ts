@@ -39,7 +39,7 @@ export function profileFitFigure(annulus: AnnulusAnisotropy, profile: Profile, r
       ? []
       : [
           {
-            label: "Harmonics 2, 4, 6",
+            label: "Even harmonics",
             x: line.phi.map((angle) => angle / DEGREE),
             y: line.intensity,
             low: line.intensity,

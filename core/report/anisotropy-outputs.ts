@@ -1,3 +1,4 @@
+import type { SectorCost } from "../anisotropy/along-across.ts";
 import type { AnisotropyReport } from "../anisotropy/analyse.ts";
 import { type QxQyGrid, qxQyGrid } from "../anisotropy/qxqy-grid.ts";
 import { anisotropyJson, annulusJson } from "../anisotropy/report-json.ts";
@@ -40,18 +41,17 @@ export function assessmentJson(
   };
 }
 
-function sectorsJson({ axis, axisFrom, halfWidth, costs }: Sectors): object {
+function sectorsJson({ axis, axisFrom, cost, costs }: Sectors): object {
   return {
     axis_deg: axis / DEGREE,
     axisFrom,
-    halfWidth_deg: halfWidth / DEGREE,
-    costs: costs.map((cost) => ({
-      halfWidth_deg: cost.halfWidth / DEGREE,
-      countsShare: cost.countsShare,
-      dilution: cost.dilution,
-      relativeSigma: cost.relativeSigma,
-    })),
+    ...costJson(cost),
+    costs: costs.map(costJson),
   };
+}
+
+function costJson({ halfWidth, countsShare, dilution, relativeSigma }: SectorCost) {
+  return { halfWidth_deg: halfWidth / DEGREE, countsShare, dilution, relativeSigma };
 }
 
 /** A sample of a series with all that was measured. */

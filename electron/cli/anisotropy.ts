@@ -2,6 +2,7 @@ import { resolve } from "node:path";
 import { anisotropyJson } from "../../core/anisotropy/report-json.ts";
 import {
   checkSeriesSource,
+  type KnownSource,
   labelAndUnit,
   type SeriesAxis,
   type SeriesSource,
@@ -47,7 +48,11 @@ export const anisotropy: Command = {
       placeholder: "WHAT",
       help: "file-name, title, start-time, or a number of the runs (countTime_s)",
     },
-    "series-values": { type: "string", placeholder: "A,B,...", help: "a value for each sample, in their order" },
+    "series-values": {
+      type: "string",
+      placeholder: "A,B,...",
+      help: "a value for each sample, in their order; a gap: as the run says",
+    },
     "series-label": { type: "string", placeholder: "TEXT", help: 'what the values are: "Shear rate (1/s)"' },
   },
   details: [
@@ -64,8 +69,9 @@ export const anisotropy: Command = {
     if (!source.ok) return source;
     const plan = await readPlanFor(planFile, given.lists.get("sample") ?? []);
     if (!plan.ok) return plan;
-    const fitting = checkSeriesSource(source.value, sampleReferences(plan.value).length);
-    if (!fitting.ok) return { ok: false, fault: { field: sourceOption(source.value), ...fitting.fault } };
+    const count = sampleReferences(plan.value).length;
+    const fitting = checkSeriesSource(source.value, count);
+    if (!fitting.ok) return { ok: false, fault: { field: sourceOption(source.value, count), ...fitting.fault } };
     const out = given.values.get("out");
     const force = given.flags.has("force");
     if (out !== undefined) {
@@ -79,14 +85,14 @@ export const anisotropy: Command = {
 };
 
 /** The option that a source was given by. */
-function sourceOption({ kind }: SeriesSource): string {
-  return kind === "typed" ? "--series-values" : "--series-from";
+function sourceOption(source: SeriesSource, count: number): string {
+  return source.kind === "typed" && source.values.length !== count ? "--series-values" : "--series-from";
 }
 
 /** Typed values belong to all samples; those of samples that failed are left out. */
 function sourceFor(source: SeriesSource, samples: readonly MeasuredSample[]): SeriesSource {
   if (source.kind !== "typed") return source;
-  return { ...source, values: samples.flatMap(({ index }) => source.values[index] ?? []) };
+  return { ...source, values: samples.map(({ index }) => source.values[index]) };
 }
 
 interface MeasuredSample extends SeriesEntry {
@@ -236,19 +242,31 @@ function numberOption(
   return failure("out-of-range", `--${name} must be ${wanted}; found "${text}"`, { field: `--${name}` });
 }
 
-/** Where the values of a series come from. Typed values come first: who types them means them. */
+/** Where the values of a series come from. A typed value stands before what the run says: who types it means it. */
 function readSource(given: CommandValues): Result<SeriesSource> {
-  const typed = given.values.get("series-values");
-  if (typed !== undefined) {
-    const values = typed.split(",").map((part) => (part.trim() === "" ? Number.NaN : Number(part)));
-    if (!values.every((value) => Number.isFinite(value)))
-      return failure("out-of-range", `--series-values must be numbers with commas between them; found "${typed}"`, {
-        field: "--series-values",
-      });
-    return success({ kind: "typed", values, ...labelAndUnit(given.values.get("series-label") ?? "Value") });
-  }
   const from = given.values.get("series-from");
-  if (from === undefined) return success({ kind: "order" });
-  if (from === "file-name" || from === "title" || from === "start-time") return success({ kind: from });
-  return success({ kind: "metadata", key: from });
+  const known = from === undefined ? undefined : knownSource(from);
+  const typed = given.values.get("series-values");
+  const label = given.values.get("series-label");
+  if (typed === undefined) return success(known ?? { kind: "order" });
+  const parts = typed.split(",").map((part) => part.trim());
+  const values = parts.map((part) => (part === "" ? undefined : Number(part)));
+  const isGap = (value: number | undefined) => value === undefined && known === undefined;
+  if (values.some((value) => isGap(value) || (value !== undefined && !Number.isFinite(value))))
+    return failure(
+      "out-of-range",
+      `--series-values must be numbers with commas between them, and gaps only beside --series-from; found "${typed}"`,
+      { field: "--series-values" },
+    );
+  return success({
+    kind: "typed",
+    values,
+    name: label === undefined ? undefined : labelAndUnit(label),
+    otherwise: known,
+  });
+}
+
+function knownSource(from: string): KnownSource {
+  if (from === "file-name" || from === "title" || from === "start-time") return { kind: from };
+  return { kind: "metadata", key: from };
 }

@@ -1,5 +1,4 @@
 import type { ResidualPart } from "../../core/anisotropy/residual-parts.ts";
-import { DEFAULT_SECTOR_HALF_WIDTH_DEG } from "../../core/plan/assess-anisotropy.ts";
 
 /** What the curve's place shows while the anisotropy question is on. */
 export const FACETS = ["profile", "sectors", "spectrum", "series", "measures"] as const;
@@ -15,7 +14,7 @@ export const FACET_LABELS: Readonly<Record<Facet, string>> = {
 
 /** What there is to know of a facet, below it. */
 export const FACET_HINTS: Readonly<Record<Exclude<Facet, "profile">, string>> = {
-  sectors: `Both sides of the beam, ${DEFAULT_SECTOR_HALF_WIDTH_DEG}° on either side of each direction. All measures tells what other widths cost.`,
+  sectors: "Sectors on both sides of the beam. All measures tells what other half-widths cost.",
   spectrum: "Bars are one standard deviation. An axis stands only where a ring is proved anisotropic.",
   series: "The first annulus of every sample of the plan. Bars are one standard deviation.",
   measures: "Each value with one standard deviation, and what it presumes of the sample.",

@@ -99,6 +99,11 @@ function rowsOf(measures: PlainMeasures): readonly MeasureRow[] {
     strength(MEANINGS.p2Rods, p2Rods),
     strength(MEANINGS.maierSaupeRods, maierSaupe.rods),
     strength(MEANINGS.maierSaupePattern, maierSaupe.pattern),
+    {
+      meaning: MEANINGS.direction,
+      value: sineSquared && sineSquared.direction / DEGREE,
+      sigma: sineSquared?.directionSigma === undefined ? undefined : sineSquared.directionSigma / DEGREE,
+    },
     { meaning: MEANINGS.a, value: sineSquared?.a, sigma: sineSquared?.aSigma },
     { meaning: MEANINGS.b, value: sineSquared?.b, sigma: sineSquared?.bSigma },
   ];

@@ -3,16 +3,17 @@ import { useEffect, useState } from "react";
 import { measurePoints } from "../../core/anisotropy/measure-points.ts";
 import { hasAxis } from "../../core/anisotropy/measures.ts";
 import type { SeriesAxis } from "../../core/anisotropy/series.ts";
-import { readable } from "../../core/model/numbers.ts";
 import { describeFault } from "../../core/model/result.ts";
 import { sampleReferences } from "../../core/plan/inputs.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
+import { NumberBox } from "../app/parts/number-box.tsx";
 import { Pick } from "../app/parts/pick.tsx";
 import { Quantity } from "../app/parts/quantity.tsx";
+import { TextBox } from "../app/parts/text-box.tsx";
 import type { SeriesSampleView } from "../worker/anisotropy-view.ts";
 import type { Answer } from "../worker/protocol.ts";
-import { axisTitle, chosenAxis, SERIES_LABELS, SERIES_SOURCES, type SeriesChoice } from "./chosen-series.ts";
+import { axisTitle, chosenAxis, seriesOptions } from "./chosen-series.ts";
 import { MeasureCharts } from "./spectrum-facet.tsx";
 import { useSeriesSaving } from "./use-series-saving.ts";
 
@@ -69,37 +70,32 @@ export function SeriesFacet() {
 }
 
 function SeriesView({ samples }: { readonly samples: readonly SeriesSampleView[] }) {
-  const [choice, setChoice] = useState<SeriesChoice>("order");
-  const [typed, setTyped] = useState({ values: "", label: "" });
-  const chosen = chosenAxis(samples, choice, typed);
+  const { document } = useApplication();
+  const from = useDocument(({ view }) => view.seriesFrom);
+  const typed = useDocument(({ view }) => view.seriesValues);
+  const label = useDocument(({ view }) => view.seriesLabel);
+  const { show } = document.getState();
+  const options = seriesOptions(samples);
+  const chosen = chosenAxis(samples, { from, typed, label });
   const saveSeries = useSeriesSaving();
   return (
     <>
       <div className="series-choice">
         <Pick
           label="Values of the series"
-          value={choice}
-          options={SERIES_SOURCES.map((value) => ({ value, label: SERIES_LABELS[value] }))}
-          onPick={setChoice}
+          value={from}
+          options={options.some(({ value }) => value === from) ? options : [...options, { value: from, label: from }]}
+          onPick={(seriesFrom) => show({ seriesFrom })}
           narrow
         />
-        {choice === "typed" && (
-          <>
-            <input
-              className="series-input"
-              aria-label="A value for each sample"
-              placeholder="0, 30, 300"
-              value={typed.values}
-              onChange={(event) => setTyped({ ...typed, values: event.target.value })}
-            />
-            <input
-              className="series-input"
-              aria-label="What the values are"
-              placeholder="Shear rate (1/s)"
-              value={typed.label}
-              onChange={(event) => setTyped({ ...typed, label: event.target.value })}
-            />
-          </>
+        {from !== "order" && (
+          <TextBox
+            label="Called"
+            fullLabel="What the values are"
+            placeholder={"axis" in chosen && label === "" ? axisTitle(chosen.axis) : "Shear rate (1/s)"}
+            value={label}
+            onChange={(seriesLabel) => show({ seriesLabel })}
+          />
         )}
         <span className="bar-gap" />
         {"axis" in chosen && (
@@ -110,32 +106,53 @@ function SeriesView({ samples }: { readonly samples: readonly SeriesSampleView[]
           />
         )}
       </div>
-      {"problem" in chosen ? (
-        <p className="series-problem">{chosen.problem}</p>
-      ) : (
-        <SeriesResult samples={samples} axis={chosen.axis} />
-      )}
+      {"problem" in chosen && <p className="series-problem">{chosen.problem}</p>}
+      <SeriesResult
+        samples={samples}
+        axis={"axis" in chosen ? chosen.axis : { label: label === "" ? "Value" : label, unit: "", values: [] }}
+        onType={
+          from === "order"
+            ? undefined
+            : (file, value) => {
+                const { [file]: _old, ...others } = typed;
+                show({ seriesValues: value === undefined ? others : { ...others, [file]: value } });
+              }
+        }
+      />
     </>
   );
 }
 
-function SeriesResult({ samples, axis }: { readonly samples: readonly SeriesSampleView[]; readonly axis: SeriesAxis }) {
+function SeriesResult({
+  samples,
+  axis,
+  onType,
+}: {
+  readonly samples: readonly SeriesSampleView[];
+  readonly axis: SeriesAxis;
+  /** Undefined: the values can't be typed. A value of undefined: as the source says. */
+  readonly onType: ((file: string, value: number | undefined) => void) | undefined;
+}) {
   const rows = samples.map(({ file, annuli }, i) => ({ file, annulus: annuli[0], value: axis.values[i] }));
   const points = measurePoints(
     rows.flatMap(({ annulus, value }) =>
       annulus === undefined || value === undefined ? [] : [{ x: value, measures: annulus.measures }],
     ),
   );
+  const title = axisTitle(axis);
   return (
     <>
-      <MeasureCharts points={points} xScale="linear" xLabel={axisTitle(axis)} />
+      {axis.values.some((value) => value !== undefined) && (
+        <MeasureCharts points={points} xScale="linear" xLabel={title} />
+      )}
       <table className="measures-table series-table">
         <thead>
           <tr>
             <th scope="col">Sample</th>
-            <th scope="col">{axisTitle(axis)}</th>
+            <th scope="col">{title}</th>
             <th scope="col">Axis (°)</th>
             <th scope="col">Alignment factor</th>
+            <th scope="col">P2</th>
           </tr>
         </thead>
         <tbody>
@@ -147,12 +164,29 @@ function SeriesResult({ samples, axis }: { readonly samples: readonly SeriesSamp
                 <th scope="row" title={file}>
                   {file}
                 </th>
-                <td className="number">{value === undefined ? "not known" : readable(value)}</td>
+                <td className="number">
+                  {onType === undefined ? (
+                    (value?.toString() ?? "not known")
+                  ) : (
+                    <NumberBox
+                      label={title}
+                      fullLabel={`${title} of ${file}`}
+                      hideLabel
+                      value={value}
+                      placeholder="type it"
+                      onChange={(next) => onType(file, next)}
+                      onClear={() => onType(file, undefined)}
+                    />
+                  )}
+                </td>
                 <td className="number">
                   <Quantity value={known && known.axis / DEGREE} sigma={known && known.axisSigma / DEGREE} />
                 </td>
                 <td className="number">
                   <Quantity value={measures?.alignment} sigma={measures?.alignmentSigma} />
+                </td>
+                <td className="number">
+                  <Quantity value={measures?.p2} sigma={measures?.p2Sigma} />
                 </td>
               </tr>
             );

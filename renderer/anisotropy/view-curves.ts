@@ -10,7 +10,7 @@ export function fitLines(
     const line = answer?.annuli.find(({ id }) => id === key)?.line;
     if (line === undefined) return [];
     return [
-      { key: `${key} fit`, label: "harmonics 2, 4, 6", data: line, colourIndex: (colourIndex ?? 0) + 1, line: true },
+      { key: `${key} fit`, label: "even harmonics", data: line, colourIndex: (colourIndex ?? 0) + 1, line: true },
     ];
   });
 }

@@ -52,6 +52,9 @@ export class ReductionLoop {
     this.#document.subscribe((state, before) => {
       const moved = state.history !== before.history || state.view.sampleIndex !== before.view.sampleIndex;
       if (moved) this.wake();
+      const asked = (view: DocumentStore["view"]) => `${view.field_deg} ${view.sectorHalfWidth_deg}`;
+      const annuli = this.#results.getState().reduction?.profiles.length ?? 0;
+      if (asked(state.view) !== asked(before.view) && annuli > 0) void this.#analyse();
       if (state.view.stopLimits !== before.view.stopLimits && this.#reduced !== undefined)
         void this.#assessStop(this.#reduced.tree, this.#reduced.sampleIndex);
     });
@@ -148,7 +151,8 @@ export class ReductionLoop {
 
   /** The harmonics of the annuli; of a reduction that is no longer on show they are dropped. */
   async #analyse(): Promise<void> {
-    const answer = await this.#client.ask("analyse", undefined, { slot: "analyse" });
+    const { field_deg, sectorHalfWidth_deg } = this.#document.getState().view;
+    const answer = await this.#client.ask("analyse", { field_deg, sectorHalfWidth_deg }, { slot: "analyse" });
     const { reduction, set } = this.#results.getState();
     if (answer.ok && answer.value.serial === reduction?.serial) set({ anisotropy: answer.value });
     else if (!answer.ok) this.#tell(answer.fault);

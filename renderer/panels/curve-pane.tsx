@@ -3,6 +3,7 @@ import { ChartNoAxesGantt, Layers } from "lucide-react";
 import { useEffect, useMemo, useRef, useState } from "react";
 import { CurveFacet, isChartFacet } from "../anisotropy/curve-facet.tsx";
 import { FACET_HINTS, FACET_LABELS, FACETS } from "../anisotropy/facets.ts";
+import { SectorBar } from "../anisotropy/sector-bar.tsx";
 import { useAnisotropy } from "../anisotropy/use-anisotropy.ts";
 import { fitLines, sectorCurves } from "../anisotropy/view-curves.ts";
 import { useApplication, useCurves, useDocument, useResults } from "../app/application.ts";
@@ -136,6 +137,7 @@ export function CurvePane() {
           </>
         )}
       </div>
+      {isAnisotropy && (view.facet === "sectors" || view.facet === "measures") && <SectorBar />}
       <div className="pane-view">
         {chart !== undefined ? (
           <CurveFacet facet={chart} />

@@ -119,7 +119,7 @@ export function FramePane() {
             narrow
           />
         )}
-        {!isAnisotropy && (
+        {residual === undefined && (
           <Pick
             label="Palette"
             value={palette}

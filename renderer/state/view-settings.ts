@@ -1,3 +1,4 @@
+import { DEFAULT_SECTOR_HALF_WIDTH_DEG, MAX_SECTOR_HALF_WIDTH_DEG } from "../../core/plan/assess-anisotropy.ts";
 import type { StopLimits } from "../../core/plan/assess-stop.ts";
 import { FACETS, type Facet, FRAME_LAYERS, type FrameLayer } from "../anisotropy/facets.ts";
 import { type ReachSettings, readReachSettings } from "../reach/reach-settings.ts";
@@ -49,6 +50,16 @@ export interface ViewSettings {
   /** What the anisotropy question shows in the curve's place, and on the frame. */
   readonly facet: Facet;
   readonly layer: FrameLayer;
+  /** Direction of the magnetic field; undefined: fitted. */
+  readonly field_deg: number | undefined;
+  /** Of the sectors along and across the axis. */
+  readonly sectorHalfWidth_deg: number;
+  /** What a series is drawn against: a named source, or a number of the runs by the plan's key. */
+  readonly seriesFrom: string;
+  /** Values of the series that were typed, by file; they stand before those of the source. */
+  readonly seriesValues: Readonly<Record<string, number>>;
+  /** "Shear rate (1/s)"; "": as the source is called. */
+  readonly seriesLabel: string;
   /** Rates above these make the stop's verdict no better than marginal. */
   readonly stopLimits: StopLimits;
   /** A change of verdict during a watch is said by sound, and by a notice of the system. */
@@ -88,6 +99,11 @@ export const DEFAULT_VIEW: ViewSettings = {
   errorBars: true,
   facet: "profile",
   layer: "counts",
+  field_deg: undefined,
+  sectorHalfWidth_deg: DEFAULT_SECTOR_HALF_WIDTH_DEG,
+  seriesFrom: "order",
+  seriesValues: {},
+  seriesLabel: "",
   stopLimits: {},
   stopSound: false,
   stopNotice: false,
@@ -125,6 +141,11 @@ export function readViewSettings(stored: unknown): ViewSettings {
     errorBars: flag(from["errorBars"], view.errorBars),
     facet: oneOf(FACETS, from["facet"], view.facet),
     layer: oneOf(FRAME_LAYERS, from["layer"], view.layer),
+    field_deg: within(from["field_deg"], -360, 360),
+    sectorHalfWidth_deg: within(from["sectorHalfWidth_deg"], 1, MAX_SECTOR_HALF_WIDTH_DEG) ?? view.sectorHalfWidth_deg,
+    seriesFrom: typeof from["seriesFrom"] === "string" ? from["seriesFrom"] : view.seriesFrom,
+    seriesValues: readSeriesValues(from["seriesValues"]),
+    seriesLabel: typeof from["seriesLabel"] === "string" ? from["seriesLabel"] : view.seriesLabel,
     stopLimits: readLimits(from["stopLimits"]),
     stopSound: flag(from["stopSound"], view.stopSound),
     stopNotice: flag(from["stopNotice"], view.stopNotice),
@@ -142,6 +163,17 @@ function readLimits(stored: unknown): StopLimits {
     ...(hottest !== undefined && { hottestPixelRate: hottest }),
     ...(total !== undefined && { totalRate: total }),
   };
+}
+
+function within(value: unknown, low: number, high: number): number | undefined {
+  return typeof value === "number" && value >= low && value <= high ? value : undefined;
+}
+
+function readSeriesValues(stored: unknown): Readonly<Record<string, number>> {
+  if (!isRecord(stored)) return {};
+  return Object.fromEntries(
+    Object.entries(stored).flatMap(([file, value]) => (typeof value === "number" ? [[file, value]] : [])),
+  );
 }
 
 function readAxes(stored: unknown, fallback: CurveAxes): CurveAxes {

@@ -7,6 +7,7 @@ import type { Collimation, Geometry } from "../../core/model/geometry.ts";
 import type { Ledger } from "../../core/model/ledger.ts";
 import type { RunMetadata, Sourced } from "../../core/model/metadata.ts";
 import type { Fault, Result } from "../../core/model/result.ts";
+import type { AnisotropyOptions } from "../../core/plan/assess-anisotropy.ts";
 import type { StopLimits } from "../../core/plan/assess-stop.ts";
 import type { OutputKind, Plan, PlanAverage, RunReference, RunRole } from "../../core/plan/plan.ts";
 import type { BeamCentre, Measured, StopOutline } from "../../core/plan/reduction.ts";
@@ -112,7 +113,7 @@ export interface Questions {
   };
   /** Harmonics of the annuli of the shown reduction: they take longer than the averages, so they come after. */
   readonly analyse: {
-    readonly ask: undefined;
+    readonly ask: AnisotropyOptions;
     readonly answer: AnisotropyView & { readonly serial: number };
   };
   /** The shown frame minus its radial average, in sigmas. */

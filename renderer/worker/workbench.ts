@@ -2,7 +2,7 @@ import { residualParts } from "../../core/anisotropy/residual-parts.ts";
 import { averageMembership } from "../../core/averaging/average-frame.ts";
 import type { Frame } from "../../core/model/frame.ts";
 import { type Fault, failure, type Result, success } from "../../core/model/result.ts";
-import { assessAnisotropyInParts } from "../../core/plan/assess-anisotropy.ts";
+import { type AnisotropyAssessment, assessAnisotropyInParts, withSectors } from "../../core/plan/assess-anisotropy.ts";
 import { assessStop, stopPlan } from "../../core/plan/assess-stop.ts";
 import { averageChoice, buildAverages } from "../../core/plan/build-averages.ts";
 import { averagesOf } from "../../core/plan/defaults.ts";
@@ -42,6 +42,10 @@ export class Workbench {
   /** Runs and stages of the reduction on show: a change recomputes what depends on it. */
   #cache = newReductionCache();
   #follower: Follower | undefined;
+  /** Sectors of another width need no new report. */
+  #analysed:
+    | { readonly serial: number; readonly field_deg: number | undefined; readonly assessed: AnisotropyAssessment }
+    | undefined;
 
   constructor(parts: { readonly source: RunSource; readonly services: OutputServices; readonly version: string }) {
     this.#source = parts.source;
@@ -52,6 +56,7 @@ export class Workbench {
   /** Files were replaced: what was made of them no longer holds. */
   forget(): void {
     this.#made = undefined;
+    this.#analysed = undefined;
     this.#follower = undefined;
     this.#cache = newReductionCache();
   }
@@ -140,11 +145,17 @@ export class Workbench {
   }
 
   /** In parts, with pauses for what the window asks meanwhile. */
-  async analyse({ signal }: Options): Promise<Result<Answer<"analyse">>> {
+  async analyse(ask: Ask<"analyse">, { signal }: Options): Promise<Result<Answer<"analyse">>> {
     const made = this.#made;
     if (made === undefined) return nothingMade();
-    const assessed = await inParts(assessAnisotropyInParts(made.reduction), signal);
-    return success({ serial: made.serial, ...anisotropyView(assessed, made.reduction.unit) });
+    const { serial, reduction } = made;
+    const known = this.#analysed;
+    const assessed =
+      known !== undefined && known.serial === serial && known.field_deg === ask.field_deg
+        ? withSectors(known.assessed, reduction, ask)
+        : await inParts(assessAnisotropyInParts(reduction, ask), signal);
+    this.#analysed = { serial, field_deg: ask.field_deg, assessed };
+    return success({ serial, ...anisotropyView(assessed, reduction.unit) });
   }
 
   residual({ part }: Ask<"residual">): Result<Answer<"residual">> {

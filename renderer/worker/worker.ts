@@ -79,7 +79,7 @@ async function work(
     case "bin-map":
       return workbench.binMap(question.ask);
     case "analyse":
-      return workbench.analyse(options);
+      return workbench.analyse(question.ask, options);
     case "residual":
       return workbench.residual(question.ask);
     case "series":

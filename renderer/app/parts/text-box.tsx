@@ -8,8 +8,11 @@ export function TextBox({
   value,
   placeholder,
   onChange,
+  fullLabel = label,
 }: {
   readonly label: string;
+  /** In place of the label, where the label alone doesn't say enough. */
+  readonly fullLabel?: string;
   readonly value: string;
   readonly placeholder?: string;
   readonly onChange: (value: string) => void;
@@ -26,7 +29,7 @@ export function TextBox({
       </span>
       <Input
         className="number-input text-input"
-        aria-label={label}
+        aria-label={fullLabel}
         spellCheck={false}
         autoComplete="off"
         value={draft ?? value}

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { seriesAxis } from "../../../core/anisotropy/series.ts";
+import { seriesAxis, seriesFields } from "../../../core/anisotropy/series.ts";
 import type { RunMetadata } from "../../../core/model/metadata.ts";
 
 const sample = (file: string, metadata: RunMetadata = {}) => ({ file, metadata });
@@ -18,7 +18,7 @@ describe("values of a series", () => {
       return axis.value.values;
     };
     expect(valuesOf({ kind: "order" })).toEqual([1, 2]);
-    expect(valuesOf({ kind: "typed", values: [30, 0], label: "Shear rate", unit: "1/s" })).toEqual([30, 0]);
+    expect(valuesOf({ kind: "typed", values: [30, 0], name: undefined, otherwise: undefined })).toEqual([30, 0]);
     expect(valuesOf({ kind: "file-name" })).toEqual([30, undefined]);
     expect(valuesOf({ kind: "title" })).toEqual([0.5, undefined]);
   });
@@ -36,13 +36,40 @@ describe("values of a series", () => {
     expect(times.ok && times.value.values).toEqual([0, 90]);
   });
 
+  it("are typed where the runs do not give them, and before what they give", () => {
+    const samples = [sample("shear-030.h5"), sample("rest.h5"), sample("shear-300.h5")];
+    const name = { label: "Shear rate", unit: "1/s" };
+    const axis = seriesAxis(samples, {
+      kind: "typed",
+      values: [undefined, 0, 310],
+      name,
+      otherwise: { kind: "file-name" },
+    });
+    expect(axis).toEqual({ ok: true, value: { ...name, values: [30, 0, 310] } });
+    const unnamed = seriesAxis([sample("a"), sample("b")], {
+      kind: "typed",
+      values: [undefined, 4],
+      name: undefined,
+      otherwise: { kind: "metadata", key: "thickness_mm" },
+    });
+    // No run has a thickness: the one typed value stands alone.
+    expect(unnamed.ok && unnamed.value.values).toEqual([undefined, 4]);
+  });
+
+  it("can follow the numbers that at least one of the runs has", () => {
+    const samples = [sample("a", { wavelength: number(6) }), sample("b", { thickness: number(0.001) })];
+    expect(seriesFields(samples).map(({ fileKey }) => fileKey)).toEqual(["wavelength_A", "thickness_mm"]);
+  });
+
   it("are a fault where there are none, too few, or no such number", () => {
     const samples = [sample("a"), sample("b")];
     const fault = (source: Parameters<typeof seriesAxis>[1]) => {
       const axis = seriesAxis(samples, source);
       return axis.ok ? "" : axis.fault.message;
     };
-    expect(fault({ kind: "typed", values: [1], label: "T", unit: "K" })).toContain("1 values were given");
+    expect(fault({ kind: "typed", values: [1], name: undefined, otherwise: undefined })).toContain(
+      "1 values were given",
+    );
     expect(fault({ kind: "metadata", key: "temperature" })).toContain("countTime_s");
     expect(fault({ kind: "metadata", key: "thickness_mm" })).toContain("type the values");
     expect(fault({ kind: "start-time" })).toContain("type the values");

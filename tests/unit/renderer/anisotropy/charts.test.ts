@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { measurePoints } from "../../../../core/anisotropy/measure-points.ts";
 import { abscissaDomain, chartDomain } from "../../../../renderer/anisotropy/chart-domain.ts";
-import { chosenAxis } from "../../../../renderer/anisotropy/chosen-series.ts";
+import { chosenAxis, seriesOptions } from "../../../../renderer/anisotropy/chosen-series.ts";
 import { fitLines, sectorCurves } from "../../../../renderer/anisotropy/view-curves.ts";
 
 const DEGREE = Math.PI / 180;
@@ -58,16 +58,35 @@ describe("the axis of a series", () => {
     { file: "rest-000.h5", metadata: {}, annuli: [] },
     { file: "shear-030.h5", metadata: {}, annuli: [] },
   ];
-  it("is what was typed, with its label and unit", () => {
-    expect(chosenAxis(samples, "typed", { values: "0; 30", label: "Shear rate (1/s)" })).toEqual({
+  const [rest, shear] = ["rest-000.h5", "shear-030.h5"];
+
+  it("is what was typed, with its label and unit, or what the runs say", () => {
+    const typed = { [rest]: 0, [shear]: 30 };
+    expect(chosenAxis(samples, { from: "typed", typed, label: "Shear rate (1/s)" })).toEqual({
       axis: { label: "Shear rate", unit: "1/s", values: [0, 30] },
     });
-    expect(chosenAxis(samples, "file-name", { values: "", label: "" })).toMatchObject({ axis: { values: [0, 30] } });
+    expect(chosenAxis(samples, { from: "file-name", typed: {}, label: "" })).toMatchObject({
+      axis: { values: [0, 30] },
+    });
+    expect(chosenAxis(samples, { from: "file-name", typed: { [rest]: 5 }, label: "" })).toMatchObject({
+      axis: { label: "Number in the file name", values: [5, 30] },
+    });
+    expect(chosenAxis(samples, { from: "order", typed, label: "T (K)" })).toMatchObject({ axis: { values: [1, 2] } });
   });
 
-  it("is a sentence where the typed values do not fit", () => {
-    for (const values of ["", "0, many", "1"])
-      expect(chosenAxis(samples, "typed", { values, label: "" })).toHaveProperty("problem");
+  it("can be a number of the runs, which are offered where a run has them", () => {
+    const [first, second] = samples;
+    const timed = [{ ...first!, metadata: { countTime: { value: 60, from: "file" } } }, second!];
+    expect(seriesOptions(samples).map(({ value }) => value)).not.toContain("countTime_s");
+    expect(seriesOptions(timed).map(({ value }) => value)).toContain("countTime_s");
+    expect(chosenAxis(timed, { from: "countTime_s", typed: { [shear]: 90 }, label: "" })).toEqual({
+      axis: { label: "Counting time", unit: "s", values: [60, 90] },
+    });
+  });
+
+  it("is a sentence where nothing gives a value", () => {
+    for (const from of ["typed", "title", "countTime_s", "a key of an older session"])
+      expect(chosenAxis(samples, { from, typed: {}, label: "" })).toHaveProperty("problem");
   });
 });
 

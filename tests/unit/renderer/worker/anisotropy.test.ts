@@ -43,7 +43,7 @@ async function benchWithFrame(): Promise<{ readonly bench: Workbench; readonly s
 describe("the anisotropy question in the worker", () => {
   it("is answered with measures, line of the fit, spectrum, centre and sectors, all fit to be sent", async () => {
     const { bench, serial } = await benchWithFrame();
-    const answer = await bench.analyse(options);
+    const answer = await bench.analyse({}, options);
     if (!answer.ok) throw new Error(answer.fault.message);
     const { annuli, spectrum, centre, sectors } = structuredClone(answer.value);
     expect(answer.value.serial).toBe(serial);
@@ -55,13 +55,35 @@ describe("the anisotropy question in the worker", () => {
     expect(spectrum.length).toBeGreaterThan(10);
     expect(centre!.isOff).toBe(false);
     expect(sectors!.along.q.length).toBeGreaterThan(10);
+    expect(sectors!.axisFrom).toBe("annulus");
+
+    const wider = await bench.analyse({ sectorHalfWidth_deg: 30 }, options);
+    if (!wider.ok) throw new Error(wider.fault.message);
+    expect(wider.value.annuli).toEqual(annuli);
+    // Twice the angle, about twice the counts.
+    const share = wider.value.sectors!.cost.countsShare / sectors!.cost.countsShare;
+    expect(share).toBeGreaterThan(1.7);
+    expect(share).toBeLessThan(2.3);
+  });
+
+  it("takes the field from the person, for the law of magnetised samples and for the sectors", async () => {
+    const { bench } = await benchWithFrame();
+    const answer = await bench.analyse({ field_deg: 20 }, options);
+    if (!answer.ok) throw new Error(answer.fault.message);
+    const { annuli, sectors } = answer.value;
+    expect(annuli[0]!.measures!.sineSquared!.direction).toBeCloseTo((20 * Math.PI) / 180, 12);
+    expect(annuli[0]!.measures!.sineSquared!.directionSigma).toBeUndefined();
+    expect(sectors!.axisFrom).toBe("field");
+    expect(sectors!.axis).toBeCloseTo((20 * Math.PI) / 180, 12);
+    const fitted = await bench.analyse({}, options);
+    expect(fitted.ok && fitted.value.annuli[0]!.measures!.sineSquared!.directionSigma).toBeGreaterThan(0);
   });
 
   it("gives up when it is no longer asked", async () => {
     const { bench } = await benchWithFrame();
     const cancel = new AbortController();
     cancel.abort(new Error("no longer asked"));
-    await expect(bench.analyse({ signal: cancel.signal })).rejects.toThrow("no longer asked");
+    await expect(bench.analyse({}, { signal: cancel.signal })).rejects.toThrow("no longer asked");
   });
 
   it("shows the residual frame in sigmas", async () => {
@@ -82,7 +104,7 @@ describe("the anisotropy question in the worker", () => {
       ["stretched.npy", "anisotropic"],
       ["rest.npy", "isotropic"],
     ]);
-    const again = await bench.analyse(options);
+    const again = await bench.analyse({}, options);
     expect(again.ok && again.value.serial).toBe(serial);
   });
 
