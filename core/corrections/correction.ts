@@ -58,6 +58,8 @@ export interface CorrectionContext {
   readonly transmission?: { readonly sample?: SourcedMeasure; readonly emptyCell?: SourcedMeasure };
   /** Counts of the direct beam per unit of normalisation. */
   readonly directBeam?: SourcedMeasure;
+  /** Told of each correction once it was applied to all runs, for those who follow a point through them. */
+  readonly afterStep?: (key: string) => void;
 }
 
 /** Changes the estimate of one run in place and leaves masked pixels alone. Can't fail: `prepare` has checked. */

@@ -29,17 +29,17 @@ export function runCorrections(
     if (steps.length > 0) prepared.push({ key: correction.key, steps });
   }
   return success(
-    prepared.map(({ key, steps }) =>
-      joinEntries(
-        steps.map(({ role, step }) => {
-          const estimate = context.branches[role];
-          if (estimate === undefined) throw new TypeError(`there is no estimate of ${role}`);
-          if (estimate.applied?.includes(key)) throw new RangeError(`${key} was applied to ${role} already`);
-          estimate.applied = [...(estimate.applied ?? []), key];
-          return { role, entry: step(estimate) };
-        }),
-      ),
-    ),
+    prepared.map(({ key, steps }) => {
+      const entries = steps.map(({ role, step }) => {
+        const estimate = context.branches[role];
+        if (estimate === undefined) throw new TypeError(`there is no estimate of ${role}`);
+        if (estimate.applied?.includes(key)) throw new RangeError(`${key} was applied to ${role} already`);
+        estimate.applied = [...(estimate.applied ?? []), key];
+        return { role, entry: step(estimate) };
+      });
+      context.afterStep?.(key);
+      return joinEntries(entries);
+    }),
   );
 }
 

@@ -38,12 +38,15 @@ export function buildEstimate(
     metadata,
     mask,
     maps = new GeometryMaps(),
+    afterStep,
   }: {
     readonly geometry: Geometry;
     readonly metadata: RoleMetadata;
     readonly mask: BuiltMask;
     /** Kept by a caller that reduces on the same geometry again. */
     readonly maps?: GeometryMaps | undefined;
+    /** Told of each correction with the sample's estimate as it then is. */
+    readonly afterStep?: ((key: string, sample: Estimate) => void) | undefined;
   },
 ): Result<BuiltEstimate> {
   const runs = runInputs(inputs, geometry, metadata);
@@ -59,7 +62,15 @@ export function buildEstimate(
     ...(blockedBeam && { blockedBeam: startEstimate(blockedBeam, mask.bits) }),
   };
   const { evaluated, ...measurements } = measured.value;
-  const context: CorrectionContext = { settings, runs: runs.value, branches, mask, maps, ...measurements };
+  const context: CorrectionContext = {
+    settings,
+    runs: runs.value,
+    branches,
+    mask,
+    maps,
+    ...measurements,
+    ...(afterStep && { afterStep: (key: string) => afterStep(key, branches.sample) }),
+  };
   const roles = (["sample", "emptyCell", "blockedBeam"] as const).filter((role) => {
     // A blocked beam that is not subtracted needs no count time for its dead time.
     return runs.value[role] !== undefined && (role !== "blockedBeam" || settings.blockedBeam !== "none");

@@ -176,7 +176,7 @@ function derived(
 ): DerivedCurve {
   return {
     ...parts,
-    title: `${from.map(({ label }) => label.replace(/\.[^.]+$/, "")).join(" + ")}, ${what}`,
+    title: `${from.map(({ label }) => label.replace(/\.[^.]+$/, "")).join(what === "difference" ? " − " : " + ")}, ${what}`,
     inputs: from.map(({ file, key, sha256 }) => ({ role: "curve", file, sha256, format: "curve", dataset: key })),
   };
 }

@@ -1,6 +1,8 @@
+import { Download, X } from "lucide-react";
 import { type ReactNode, useState } from "react";
 import type { CurveFormat } from "../../core/report/derived-curve.ts";
 import { useApplication, useCurves } from "../app/application.ts";
+import { IconButton } from "../app/parts/icon-button.tsx";
 import { Pick } from "../app/parts/pick.tsx";
 import { Quantity } from "../app/parts/quantity.tsx";
 import { SAVE_FORMATS } from "./curves-question.ts";
@@ -13,39 +15,41 @@ const FORMAT_NAMES: Readonly<Record<CurveFormat, string>> = {
   h5: "NXcanSAS",
 };
 
-/** What was made: how each curve was brought onto the first, and the ways to keep it. */
-export function MadePart({ made }: { readonly made: MadeCurve }) {
+/** The ways to keep what was made, or to be rid of it. */
+export function MadeActions() {
   const { curves } = useApplication();
   const set = useCurves((state) => state.set);
   const [format, setFormat] = useState<CurveFormat>("csv");
   return (
+    <div className="curves-made-actions">
+      <Pick
+        label="Format"
+        value={format}
+        options={SAVE_FORMATS.map((value) => ({ value, label: FORMAT_NAMES[value] }))}
+        onPick={setFormat}
+        narrow
+      />
+      <IconButton icon={Download} label="Save it" onClick={() => void curves.save(format)} />
+      <IconButton icon={X} label="Let it go" onClick={() => set({ made: undefined })} />
+    </div>
+  );
+}
+
+/** What was made: how each curve was brought onto the first, and how well it is known. */
+export function MadePart({ made: { fits, words, warnings, curve } }: { readonly made: MadeCurve }) {
+  return (
     <>
       <div role="status">
-        {made.fits.map((fit) => (
-          <FitFacts key={fit.name} fit={fit} isNamed={made.fits.length > 1} unit={made.curve.unit} />
+        {fits.map((fit) => (
+          <FitFacts key={fit.name} fit={fit} isNamed={fits.length > 1} unit={curve.unit} />
         ))}
-        <p className="curves-result">{made.words}</p>
+        <p className="curves-result">{words}</p>
       </div>
-      {made.warnings.map((warning) => (
+      {warnings.map((warning) => (
         <p key={warning} className="warning-line">
           {warning}
         </p>
       ))}
-      <div className="curves-actions">
-        <Pick
-          label="Format"
-          value={format}
-          options={SAVE_FORMATS.map((value) => ({ value, label: FORMAT_NAMES[value] }))}
-          onPick={setFormat}
-          narrow
-        />
-        <button type="button" className="text-button" onClick={() => void curves.save(format)}>
-          Save it
-        </button>
-        <button type="button" className="text-button" onClick={() => set({ made: undefined })}>
-          Let it go
-        </button>
-      </div>
     </>
   );
 }
@@ -62,7 +66,11 @@ function FitFacts({
   const { name, scale, constant, reducedChi2, shared } = fit;
   return (
     <dl className="curves-facts curves-fit" data-fit={name}>
-      {isNamed && <dt className="curves-fit-name">{name}</dt>}
+      {isNamed && (
+        <Fact label="Curve">
+          <span className="curves-fit-name">{name}</span>
+        </Fact>
+      )}
       <Fact label="Scale">
         <Quantity value={scale.value} sigma={scale.sigma} />
       </Fact>

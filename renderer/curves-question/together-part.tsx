@@ -8,7 +8,7 @@ import { Pick } from "../app/parts/pick.tsx";
 import { ToggleRow } from "../app/parts/toggle-row.tsx";
 import { type ChosenCurve, chosenMerged, chosenPair } from "./curve-choices.ts";
 import { OPERATIONS, type Operation } from "./curves-store.ts";
-import { MadePart } from "./made-part.tsx";
+import { MadeActions, MadePart } from "./made-part.tsx";
 
 const NAMES: Readonly<Record<Operation, string>> = {
   merge: "Merge",
@@ -43,6 +43,7 @@ export function TogetherPart({ choices }: { readonly choices: readonly ChosenCur
           narrow
         />
         {isPossible && <Reach operation={operation} />}
+        {made !== undefined && <MadeActions />}
       </div>
       {isPossible ? (
         <div className="curves-actions">

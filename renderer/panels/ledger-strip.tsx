@@ -8,11 +8,11 @@ import { commandKeys, runCommand } from "../app/commands.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
 import { ShowBeams } from "../direct-beams/show-beams.tsx";
 import { faceOf } from "../state/ledger-face.ts";
-import { lastSetting } from "../state/left-out.ts";
 import { planKeysInWords } from "../state/plan-words.ts";
 import { stepFacts } from "../state/step-facts.ts";
 import { CommonPart } from "./common-part.tsx";
 import { StepNeeds } from "./step-needs.tsx";
+import { StepSwitch } from "./step-switch.tsx";
 
 /** What was done to the counts, step by step, in the order in which it was done. */
 export function LedgerStrip() {
@@ -118,10 +118,8 @@ function StepCard({ entry }: { readonly entry: LedgerEntry }) {
                 </p>
               ))}
               <StepNeeds entry={entry} />
-              <div className="step-actions">
-                <StepSwitch entry={entry} />
-                {BEAM_STEPS.includes(entry.step) && <ShowBeams />}
-              </div>
+              <StepSwitch entry={entry} />
+              {BEAM_STEPS.includes(entry.step) && <ShowBeams />}
             </Popover.Popup>
           </Popover.Positioner>
         </Popover.Portal>
@@ -132,39 +130,6 @@ function StepCard({ entry }: { readonly entry: LedgerEntry }) {
 
 /** Steps whose number comes from direct beams. */
 const BEAM_STEPS: readonly string[] = ["transmission", "emptyCell", "absolute"];
-
-/** Steps that "none" in the plan leaves out, whatever else they are told. */
-const SWITCHED = [
-  "deadTime",
-  "blockedBeam",
-  "normaliseBy",
-  "transmission",
-  "solidAngle",
-  "flood",
-  "detectorAbsorption",
-  "absolute",
-  "gravity",
-] as const;
-
-function StepSwitch({ entry: { step, status } }: { readonly entry: LedgerEntry }) {
-  const { document } = useApplication();
-  const key = SWITCHED.find((name) => name === step);
-  const value = useDocument(({ history }) =>
-    key === undefined ? undefined : history?.present.plan.corrections?.[key],
-  );
-  const last = useDocument(({ history }) => (key === undefined ? undefined : lastSetting(history, key)));
-  const isOut = value === "none";
-  if (key === undefined || (status === "not applied" && !isOut)) return null;
-  return (
-    <button
-      type="button"
-      className="text-button"
-      onClick={() => document.getState().act({ type: "set-correction", key, value: isOut ? last : "none" })}
-    >
-      {isOut ? "Take this step in again" : "Leave this step out"}
-    </button>
-  );
-}
 
 function Warnings({ warnings }: { readonly warnings: readonly string[] }) {
   return (
@@ -178,7 +143,7 @@ function Warnings({ warnings }: { readonly warnings: readonly string[] }) {
             <Popover.Title className="details-title">Warnings</Popover.Title>
             {warnings.map((warning) => (
               <p key={warning} className="warning-line">
-                {warning}
+                {planKeysInWords(warning)}
               </p>
             ))}
           </Popover.Popup>

@@ -1,13 +1,10 @@
 import { X } from "lucide-react";
-import type { LedgerEntry } from "../../core/model/ledger.ts";
 import { readable } from "../../core/model/numbers.ts";
 import { useApplication, useResults } from "../app/application.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
 import type { CurveInterval, PlottedCurve } from "../view-types.ts";
-import { effectsOn, PointCorrections } from "./point-corrections.tsx";
+import { PointCorrections } from "./point-corrections.tsx";
 import { PointExplanation } from "./point-explanation.tsx";
-
-const NO_STEPS: readonly LedgerEntry[] = [];
 
 /** Below the curve: what made the lit or the kept point, or else the chosen range. */
 export function PointFoot({
@@ -20,7 +17,6 @@ export function PointFoot({
   const { results } = useApplication();
   const lit = useResults(({ lamp }) => lamp);
   const pinned = useResults((state) => state.pinned);
-  const steps = useResults(({ reduction }) => reduction?.ledger.steps) ?? NO_STEPS;
   const point = lit ?? pinned;
   const curve = curves.find(({ key }) => key === point?.key);
   if (point === undefined || curve === undefined || point.index >= curve.data.intensity.length)
@@ -34,7 +30,7 @@ export function PointFoot({
   return (
     <div className="pinned" data-point={point.key}>
       <PointExplanation average={curve.data} index={point.index} />
-      {lit === undefined && <PointCorrections effects={effectsOn(curve.data, point.index, steps)} />}
+      {lit === undefined && <PointCorrections average={curve.data} index={point.index} />}
       {lit === undefined && (
         <IconButton
           icon={X}

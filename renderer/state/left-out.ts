@@ -1,4 +1,4 @@
-import type { PlanCorrections } from "../../core/plan/plan.ts";
+import type { Plan, PlanCorrections } from "../../core/plan/plan.ts";
 import type { DocumentTree } from "./document-store.ts";
 import type { History } from "./history.ts";
 
@@ -20,4 +20,13 @@ export function lastSetting<K extends keyof PlanCorrections>(
     if (counts(setting)) return setting;
   }
   return undefined;
+}
+
+/** The empty cell's runs as they were last named; undefined where no plan that is remembered has any. */
+export function lastEmptyCell(
+  history: History<DocumentTree>,
+): Pick<Plan["runs"], "emptyCell" | "emptyCellTransmission"> | undefined {
+  return [history.present, ...history.past.toReversed().map(({ tree }) => tree)].find(
+    ({ plan }) => plan.runs.emptyCell !== undefined,
+  )?.plan.runs;
 }

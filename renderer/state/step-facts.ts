@@ -2,7 +2,7 @@ import type { LedgerEntry } from "../../core/model/ledger.ts";
 import { METADATA_FIELDS } from "../../core/model/metadata.ts";
 import { readable, withSigma } from "../../core/model/numbers.ts";
 import { RUN_ROLES, type RunRole } from "../../core/plan/plan.ts";
-import { parameterText } from "../../core/report/ledger-words.ts";
+import { parameterText, stepName } from "../../core/report/ledger-words.ts";
 import { inTens } from "./ledger-face.ts";
 import { planKeysInWords, ROLE_LABELS } from "./plan-words.ts";
 
@@ -107,6 +107,12 @@ function textOf(value: unknown, sigma: unknown): string {
     return value
       .map((part: number, i) => numberText(part, Array.isArray(sigma) ? Number(sigma[i]) : undefined))
       .join(", ");
+  if (Array.isArray(value)) return value.map((part) => textOf(part, undefined)).join(", ");
+  if (typeof value === "object" && value !== null)
+    return Object.entries(value)
+      .map(([key, part]) => `${labelOf(key).toLowerCase()} ${textOf(part, undefined)} ${unitOf(key) ?? ""}`.trim())
+      .join(", ");
+  if (typeof value === "string" && value !== stepName(value)) return stepName(value);
   if (typeof value === "string") return planKeysInWords(value.replace(/^([a-z]+)-([a-z]+)$/, "$1 $2"));
   return parameterText(value, readable);
 }

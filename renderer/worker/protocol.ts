@@ -10,6 +10,7 @@ import type { Fault, Result } from "../../core/model/result.ts";
 import type { AnisotropyOptions } from "../../core/plan/assess-anisotropy.ts";
 import type { StopLimits } from "../../core/plan/assess-stop.ts";
 import type { OutputKind, Plan, PlanAverage, RunReference, RunRole } from "../../core/plan/plan.ts";
+import type { WalkStep } from "../../core/plan/point-walk.ts";
 import type { BeamCentre, Measured, StopOutline } from "../../core/plan/reduction.ts";
 import type { AnisotropyView, SeriesSampleView } from "./anisotropy-view.ts";
 import type { FileCurve, ToolAnswer, ToolAsk } from "./curve-bench.ts";
@@ -110,6 +111,11 @@ export interface Questions {
   readonly "bin-map": {
     readonly ask: { readonly averageId: string };
     readonly answer: { readonly serial: number; readonly bins: Int32Array };
+  };
+  /** A point of an average of the shown reduction, followed through the corrections. */
+  readonly "walk-point": {
+    readonly ask: { readonly averageId: string; readonly index: number };
+    readonly answer: { readonly walk: readonly WalkStep[] };
   };
   /** Harmonics of the annuli of the shown reduction: they take longer than the averages, so they come after. */
   readonly analyse: {

@@ -10,6 +10,7 @@ import { type ReduceOptions, reducePlan } from "../../core/plan/execute.ts";
 import { loadInputs, sampleReferences } from "../../core/plan/inputs.ts";
 import { validatePlan } from "../../core/plan/parse.ts";
 import type { Plan } from "../../core/plan/plan.ts";
+import { walkPoint } from "../../core/plan/point-walk.ts";
 import type { Reduction, RunSource } from "../../core/plan/reduction.ts";
 import { newReductionCache } from "../../core/plan/reduction-cache.ts";
 import { scatterWarnings } from "../../core/plan/scatter-warnings.ts";
@@ -142,6 +143,26 @@ export class Workbench {
     // Masked pixels made no point, so the lamp leaves them dark.
     for (let p = 0; p < bins.length; p++) if (estimate.mask[p] !== 0) bins[p] = -1;
     return success({ serial: made.serial, bins });
+  }
+
+  async walkPoint({ averageId, index }: Ask<"walk-point">, { signal }: Options): Promise<Result<Answer<"walk-point">>> {
+    const made = this.#made;
+    const map = this.binMap({ averageId });
+    const average = [...(made?.reduction.curves ?? []), ...(made?.reduction.profiles ?? [])].find(
+      ({ id }) => id === averageId,
+    );
+    if (made === undefined || average === undefined) return nothingMade();
+    if (!map.ok) return map;
+    const bin = average.bin[index];
+    const { bins } = map.value;
+    const pixels: number[] = [];
+    for (let p = 0; p < bins.length; p++) if (bins[p] === bin) pixels.push(p);
+    const { plan, sampleIndex, reduction } = made;
+    const mask = this.#cache.mask.value;
+    const inputs = await loadInputs(plan, this.#source, { sampleIndex, signal, cache: this.#cache });
+    if (!inputs.ok) return inputs;
+    const walk = walkPoint(plan, inputs.value, { geometry: reduction.geometry, pixels, mask });
+    return walk.ok ? success({ walk: walk.value }) : walk;
   }
 
   /** In parts, with pauses for what the window asks meanwhile. */

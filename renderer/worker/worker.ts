@@ -78,6 +78,8 @@ async function work(
       return workbench.follow(question.ask);
     case "bin-map":
       return workbench.binMap(question.ask);
+    case "walk-point":
+      return workbench.walkPoint(question.ask, options);
     case "analyse":
       return workbench.analyse(question.ask, options);
     case "residual":

@@ -3,6 +3,7 @@ import type { Curve } from "../../../../core/model/curve.ts";
 import { failure } from "../../../../core/model/result.ts";
 import type { Plan, PlanAverage } from "../../../../core/plan/plan.ts";
 import { npyBytes } from "../../../../core/report/npy.ts";
+import { walkRows } from "../../../../renderer/state/walk-rows.ts";
 import { FileShelf } from "../../../../renderer/worker/file-shelf.ts";
 import { WindowRunSource } from "../../../../renderer/worker/window-run-source.ts";
 import { Workbench } from "../../../../renderer/worker/workbench.ts";
@@ -177,6 +178,33 @@ describe("a frame that the window has", () => {
     expect(same).toMatchObject({ ok: true, value: { frame: { id: knownFrame, counts: undefined } } });
     const other = await bench.reduce({ plan: title, sampleIndex: 0, knownFrame: "another" }, options);
     expect(other.ok && other.value.frame.counts?.length).toBe(SIDE * SIDE);
+  });
+});
+
+describe("a point", () => {
+  it("is followed from its counts a pixel to the intensity of the curve", async () => {
+    const bench = workbench();
+    const withBlocked: Plan = {
+      ...plan,
+      runs: { ...plan.runs, blockedBeam: "blocked.npy" },
+      metadata: { ...plan.metadata, blockedBeam: { countTime_s: 300 } },
+    };
+    const [curve] = (await reduced(bench, withBlocked)).curves;
+    if (curve === undefined) throw new Error("no curve");
+    const index = 20;
+    const answer = await bench.walkPoint({ averageId: "radial", index }, options);
+    if (!answer.ok) throw new Error(answer.fault.message);
+    const { walk } = answer.value;
+    expect(walk.at(-1)?.intensity).toBeCloseTo(curve.intensity[index]!, 6);
+    expect(walk[0]).toEqual({
+      step: "mask",
+      intensity: expect.closeTo(curve.counts[index]! / curve.pixels[index]!, 9),
+    });
+    const rows = walkRows(walk);
+    expect(rows.map(({ step }) => step)).toEqual(["mask", "blockedBeam", "normaliseBy", "solidAngle"]);
+    // 300 s of about 2 counts in a pixel are 4 in the sample's 600 s, by which its counts are then divided.
+    expect(Number(/^− ([\d.]+), /.exec(rows[1]?.change ?? "")?.[1])).toBeCloseTo(4, 0);
+    expect(rows[2]?.change).toBe("× 0.001667");
   });
 });
 
