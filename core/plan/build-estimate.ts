@@ -12,11 +12,13 @@ import type { Measured } from "../model/measured.ts";
 import type { RunMetadata } from "../model/metadata.ts";
 import { type Result, success } from "../model/result.ts";
 import type { BuiltMask } from "./build-mask.ts";
+import { canonicalJson } from "./canonical-json.ts";
 import { geometryLike } from "./geometry-of.ts";
 import type { Inputs } from "./inputs.ts";
 import { intensityUnit } from "./intensity-unit.ts";
 import { type Plan, RUN_ROLES, type RunRole } from "./plan.ts";
 import type { Reduction } from "./reduction.ts";
+import { keep, type ReductionCache, recall } from "./reduction-cache.ts";
 
 export interface BuiltEstimate {
   readonly estimate: Estimate;
@@ -39,6 +41,7 @@ export function buildEstimate(
     mask,
     maps = new GeometryMaps(),
     afterStep,
+    cache,
   }: {
     readonly geometry: Geometry;
     readonly metadata: RoleMetadata;
@@ -47,13 +50,17 @@ export function buildEstimate(
     readonly maps?: GeometryMaps | undefined;
     /** Told of each correction with the sample's estimate as it then is. */
     readonly afterStep?: ((key: string, sample: Estimate) => void) | undefined;
+    readonly cache?: ReductionCache | undefined;
   },
 ): Result<BuiltEstimate> {
   const runs = runInputs(inputs, geometry, metadata);
   if (!runs.ok) return runs;
   const settings = plan.corrections ?? {};
-  const measured = measureRuns(settings, runs.value, { mask, maps });
+  const key = measurementKey(plan, inputs, geometry, metadata);
+  const kept = recall(cache?.measured, key);
+  const measured = kept === undefined ? measureRuns(settings, runs.value, { mask, maps }) : success(kept);
   if (!measured.ok) return measured;
+  keep(cache?.measured, key, measured.value);
 
   const { sample, emptyCell, blockedBeam } = runs.value;
   const branches: Branches & { readonly sample: Estimate } = {
@@ -88,6 +95,18 @@ export function buildEstimate(
     steps: steps.value,
     used: [...new Set<RunRole>([...roles, ...evaluated])],
   });
+}
+
+/** Everything that `measureRuns` looks at: of the sample only what says whether and how its transmission is measured. */
+function measurementKey(plan: Plan, { runs }: Inputs, geometry: Geometry, metadata: RoleMetadata): string {
+  const others = RUN_ROLES.filter((role) => role !== "sample");
+  return canonicalJson([
+    plan.corrections,
+    geometry,
+    metadata.sample?.transmission,
+    metadata.sample?.monitorCounts === undefined,
+    others.map((role) => [plan.runs[role], runs[role]?.file, runs[role]?.sha256, metadata[role]]),
+  ]);
 }
 
 function runInputs(inputs: Inputs, geometry: Geometry, metadata: RoleMetadata): Result<Runs> {

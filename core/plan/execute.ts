@@ -92,7 +92,7 @@ export function reduceInputs(
   signal.throwIfAborted();
 
   onProgress?.(0.85, "correcting");
-  const built = buildEstimate(plan, inputs, { geometry, metadata, mask, maps: geometryMaps });
+  const built = buildEstimate(plan, inputs, { geometry, metadata, mask, maps: geometryMaps, cache });
   if (!built.ok) return built;
   const { estimate, unit, transmission } = built.value;
   signal.throwIfAborted();

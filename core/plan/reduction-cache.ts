@@ -1,5 +1,6 @@
 import type { QMaps } from "../averaging/average-frame.ts";
 import type { GeometryMaps } from "../corrections/geometry-maps.ts";
+import type { Measurements } from "../corrections/measure-runs.ts";
 import type { Geometry } from "../model/geometry.ts";
 import type { BuiltMask } from "./build-mask.ts";
 import type { FoundCentre } from "./find-centre.ts";
@@ -15,6 +16,8 @@ export interface ReductionCache {
   readonly maskFiles: Map<string, MaskFile>;
   readonly mask: Kept<BuiltMask>;
   readonly centre: Kept<FoundCentre>;
+  /** What flood and direct beams tell: the same for every sample of a batch. */
+  readonly measured: Kept<Measurements>;
   readonly ground: Kept<GeometryGround>;
 }
 
@@ -32,7 +35,7 @@ export interface Kept<T> {
 }
 
 export function newReductionCache(): ReductionCache {
-  return { runs: new Map(), maskFiles: new Map(), mask: {}, centre: {}, ground: {} };
+  return { runs: new Map(), maskFiles: new Map(), mask: {}, centre: {}, measured: {}, ground: {} };
 }
 
 export function recall<T>(kept: Kept<T> | undefined, key: string): T | undefined {

@@ -51,7 +51,16 @@ export function arrayField(
   attributes: Attributes,
   shape?: readonly number[],
 ): Hdf5TreeDataset {
-  return { kind: "dataset", data, attributes, ...(shape === undefined ? {} : { shape, deflate: 4 }) };
+  return { kind: "dataset", data, attributes, ...(shape === undefined ? {} : { shape }) };
+}
+
+/** An array that packs well: counts over a norm, flags. The digits of maps such as Q don't, and packing takes long. */
+export function packedField(
+  data: Float64Array | Uint8Array | Uint16Array,
+  attributes: Attributes,
+  shape: readonly number[],
+): Hdf5TreeDataset {
+  return { kind: "dataset", data, attributes, shape, deflate: 4 };
 }
 
 /**

@@ -7,7 +7,7 @@ import type { Reduction } from "../plan/reduction.ts";
 import { hasResolution } from "./average-table.ts";
 import type { CurveOrigin } from "./curve-origin.ts";
 import { nexusIntensityUnit } from "./intensity-unit.ts";
-import { arrayField, nexusGroup, textField } from "./nexus-tree.ts";
+import { arrayField, nexusGroup, packedField, textField } from "./nexus-tree.ts";
 import { experimentGroups } from "./nxcansas-experiment.ts";
 
 const PER_ANGSTROM = "1/angstrom";
@@ -86,21 +86,19 @@ function planeTree(reduction: Reduction, name: string, plane: Plane): Hdf5TreeGr
   const { units, longName } = nexusIntensityUnit(reduction.unit);
   const shape = [plane.height, plane.width];
   const both = Int32Array.of(0, 1);
+  const flags = new Uint8Array(plane.intensity.length);
+  for (let p = 0; p < flags.length; p++) if (plane.isEmpty(p)) flags[p] = 1;
   const map = (values: Float64Array, attributes: Readonly<Record<string, string>>) =>
     arrayField(values, attributes, shape);
   const data = nexusGroup(
     ["NXdata", "SASdata"],
     {
-      I: map(plane.intensity, { units, uncertainties: "Idev", long_name: longName }),
+      I: packedField(plane.intensity, { units, uncertainties: "Idev", long_name: longName }, shape),
       Idev: map(plane.sigma, { units }),
       Q: map(plane.q, { units: PER_ANGSTROM }),
       Qx: map(plane.qx, { units: PER_ANGSTROM }),
       Qy: map(plane.qy, { units: PER_ANGSTROM }),
-      Mask: arrayField(
-        Uint8Array.from(plane.intensity, (_, p) => (plane.isEmpty(p) ? 1 : 0)),
-        {},
-        shape,
-      ),
+      Mask: packedField(flags, {}, shape),
     },
     {
       signal: "I",

@@ -18,8 +18,8 @@ export function frameImage(
 ): FrameImage {
   const { across, down } = picture;
   const rgba = new Uint8Array(4 * across * down);
-  const hidden = channelsOf(INK.masked);
-  const blank = channelsOf(INK.paper);
+  const [hiddenR, hiddenG, hiddenB] = channelsOf(INK.masked);
+  const [blankR, blankG, blankB] = channelsOf(INK.paper);
   const table = coloursOf(colours ?? {});
   let masked = 0;
   let uncoloured = 0;
@@ -31,10 +31,14 @@ export function frameImage(
       rgba[out + 3] = 255;
       if (mask[p] !== 0) {
         masked++;
-        rgba.set(hidden, out);
+        rgba[out] = hiddenR;
+        rgba[out + 1] = hiddenG;
+        rgba[out + 2] = hiddenB;
       } else if (step === undefined || Number.isNaN(values[p]!)) {
         uncoloured++;
-        rgba.set(blank, out);
+        rgba[out] = blankR;
+        rgba[out + 1] = blankG;
+        rgba[out + 2] = blankB;
       } else {
         rgba[out] = table[3 * step]!;
         rgba[out + 1] = table[3 * step + 1]!;

@@ -2,6 +2,7 @@ import { expect, it } from "vitest";
 import type { Plan } from "../../../core/model/plan.ts";
 import { reducePlan } from "../../../core/plan/execute.ts";
 import { newReductionCache } from "../../../core/plan/reduction-cache.ts";
+import { everything, files as experiment, frame } from "../../support/plan-experiment.ts";
 import { poissonSource } from "../../support/random.ts";
 import { inFile, memorySource, type RunParts } from "../../support/run-builder.ts";
 
@@ -45,4 +46,29 @@ it("changes nothing in a result, whatever changes from one plan to the next, and
   // Read: a, then a in another row order, then b, then a again twice: nothing older than the last plan is held.
   expect(source.opened).toEqual(["a", "a", "b", "a"]);
   expect(cache.runs.size).toBe(1);
+});
+
+it("keeps what flood and direct beams tell from sample to sample, and no longer than it holds", async () => {
+  const files = { ...experiment, "b.npy": frame(25, 31), "flood-2.npy": frame(700, 32) };
+  const signal = new AbortController().signal;
+  const cache = newReductionCache();
+  const batch: Plan = { ...everything, runs: { ...everything.runs, sample: ["a.npy", "b.npy"] } };
+  const ask = async (plan: Plan, sampleIndex = 0) => {
+    const options = { signal, version: "1", sampleIndex };
+    const kept = await reducePlan(plan, memorySource(files), { ...options, cache });
+    expect(kept).toEqual(await reducePlan(plan, memorySource(files), options));
+    expect(kept.ok).toBe(true);
+    return cache.measured.value;
+  };
+  const first = await ask(batch);
+  expect(await ask(batch, 1)).toBe(first);
+  expect(await ask({ ...batch, mask: { edge_px: 3 } })).toBe(first);
+  const given = { ...everything.corrections, transmission: { sample: 0.7, emptyCell: 0.9 } };
+  for (const change of [
+    { metadata: { ...everything.metadata, emptyBeam: { attenuation: 0.0101 } } },
+    { runs: { ...batch.runs, flood: "flood-2.npy" } },
+    { corrections: given },
+    { metadata: { sample: { thickness_mm: 1 }, all: { distance_m: 5 } } },
+  ] satisfies Partial<Plan>[])
+    expect(await ask({ ...batch, ...change })).not.toBe(first);
 });
