@@ -31,6 +31,15 @@ describe("merging", () => {
     expect(fit.degreesOfFreedom).toBe(3);
   });
 
+  it("finds them where the errors of a curve are alike, too", () => {
+    // Effective variances iterated to a fixed point with a general library: 1.88612, 0.0213523, chi-square 0.376711.
+    const even = (intensity: readonly number[], sigma: number) => ({ intensity, sigma: intensity.map(() => sigma) });
+    const fit = value(fitScale(even([10, 8, 6, 4], 0.1), even([5.3, 4.2, 3.2, 2.1], 0.05), true));
+    expect(relative(fit.scale, 1.88612099644)).toBeLessThan(1e-8);
+    expect(relative(fit.constant, 0.0213523131673)).toBeLessThan(1e-6);
+    expect(relative(fit.chi2, 0.37671095143)).toBeLessThan(1e-8);
+  });
+
   it("returns the exact scale and constant of noise-free curves", () => {
     const fit = value(fitScale({ ...a, intensity: b.intensity.map((i) => 1.3 * i + 0.25) }, b, true));
     expect(Math.abs(fit.scale - 1.3)).toBeLessThan(1e-9);

@@ -20,6 +20,36 @@ describe("sphere", () => {
     expect(Math.abs(Math.tan(FIRST_ZERO_QR) - FIRST_ZERO_QR)).toBeLessThan(1e-9);
     expect(Math.abs(sphereAmplitude(FIRST_ZERO_QR))).toBeLessThan(1e-14);
   });
+  it.each([
+    [0.1, 0.998001713439],
+    [1, 0.816323158569],
+    [2, 0.426535250529],
+    [3, 0.119492933842],
+    [5.76345919689, 0.00742542300066],
+  ])("has the form factor of Rayleigh's closed form at QR = %d", (x, expected) => {
+    expect(relative(sphereAmplitude(x) ** 2, expected)).toBeLessThan(1e-9);
+  });
+  it("falls as Porod's law says of its surface, and has the invariant of its volume", () => {
+    // 2 pi drho^2 S/V with S/V = 3 phi/R; 2 pi^2 phi drho^2 (dilute). Over whole periods the swings about the law cancel.
+    const [radius, period] = [50, Math.PI / 50];
+    const porod = 2 * Math.PI * 5e-6 ** 2 * (0.03 / radius) * 1e8;
+    expect(relative(porod, 9.42477796077e-6)).toBeLessThan(1e-11);
+    const [from, n] = [40 * period, 4000];
+    let level = 0;
+    for (let i = 0; i < n; i++) {
+      const q = from + ((i + 0.5) / n) * 10 * period;
+      level += (q ** 4 * sphereIntensity(q, spheres)) / n;
+    }
+    // What is left of the swings goes with 1/(QR)^2 = 6e-5.
+    expect(relative(level, porod)).toBeLessThan(2e-4);
+    let invariant = 0;
+    const steps = 20_000;
+    for (let i = 0; i < steps; i++) {
+      const q = ((i + 0.5) / steps) * from;
+      invariant += (q * q * sphereIntensity(q, spheres) * from) / steps;
+    }
+    expect(relative(invariant + porod / from, 0.000493480220054)).toBeLessThan(1e-4);
+  });
   it("joins its series smoothly", () => {
     expect(relative(sphereAmplitude(0.01), sphereAmplitude(0.01 - 1e-12))).toBeLessThan(1e-11);
   });
@@ -53,6 +83,7 @@ describe("core-shell sphere", () => {
 describe("Gaussian chain", () => {
   it.each([
     [1e-6, 0.999999666667],
+    [0.01, 0.996674983362],
     [0.1, 0.967483607192],
     [1, 0.735758882343],
     [10, 0.180000907999],

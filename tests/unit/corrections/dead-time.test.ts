@@ -60,6 +60,15 @@ describe("rates of a counter with dead time", () => {
     expect(deadTimeFactor("non-paralysable", 2e4, TAU)).toBeCloseTo(1.0416666666666667, 12);
   });
 
+  it("of a paralysable counter have the scatter of its registered counts, propagated", () => {
+    // n tau = 0.2: variance over mean of registered counts 1 - 2 x e^-x = 0.672508, slope dn/dm = e^x/(1 - x): over f sqrt(C)
+    // that is sqrt(0.672508)/0.8 = 1.025082, with f = e^0.2 = 1.221403.
+    const observed = 0.2 * Math.exp(-0.2);
+    expect(deadTimeFactor("paralysable", observed, 1) / 1.22140275816 - 1).toBeCloseTo(0, 10);
+    expect(Math.sqrt(deadTimeVarianceRatio("paralysable", observed, 1)) / 1.02508208419 - 1).toBeCloseTo(0, 10);
+    expect(deadTimeVarianceRatio("non-paralysable", observed, 1)).toBe(1);
+  });
+
   it("scatter less than Poisson counts, in a counter simulated event by event", () => {
     // Paralysable, n tau = 0.2: variance of the corrected count over f^2 m = 1.0508; 3000 runs know it to 2.6 %, so the
     // limit of 10 % fails by chance less than once in 1e4.

@@ -277,6 +277,35 @@ describe("scale", () => {
   });
 
   const [own, published] = ["data/curves/C4_D11_6A.xml", "data/curves/C4_D22_6A.xml"];
+  it.skipIf(!hasShared(published!))(
+    "brings a carbon that was measured in counts onto its published curve",
+    async () => {
+      // The published curve (canSAS-org/1dwg, C4 of 2009) over a known factor: the fit must give the factor back.
+      const loaded = await openCurves(await pathSource(sharedFile(published!)), {
+        signal: new AbortController().signal,
+        openHdf5,
+      });
+      if (!loaded.ok) throw new Error(loaded.fault.message);
+      const { q: at, intensity, sigma } = loaded.value[0]!;
+      // A row of the file as it is printed there.
+      const row = at.indexOf(0.1513);
+      expect([intensity[row], sigma![row]]).toEqual([2.701, 0.01093]);
+      const inCounts = writeCsv(
+        "carbon.csv",
+        Array.from(at, (v, i) => [v, intensity[i]! / 0.031, sigma![i]! / 0.031]),
+      );
+      const range = ["--q-min", "0.02", "--q-max", "0.2"];
+      const { json } = await halation(["scale", inCounts, "--reference", sharedFile(published!), ...range, "--json"]);
+      const { absolute, reducedChi2 } = json() as unknown as {
+        readonly absolute: { readonly value: number };
+        readonly reducedChi2: number;
+      };
+      // One Q stands twice in the file; between its two points the reference is the first.
+      expect(Math.abs(absolute.value / 0.031 - 1)).toBeLessThan(1e-3);
+      expect(reducedChi2).toBeLessThan(0.5);
+    },
+  );
+
   it.skipIf(!hasShared(own!))("agrees with two published measurements of one glassy carbon", async () => {
     const range = ["--q-min", "0.02", "--q-max", "0.1"];
     const argv = ["scale", sharedFile(own!), "--reference", sharedFile(published!), ...range, "--json"];
