@@ -12,11 +12,12 @@ import { exposedBeam } from "./exposed-beam.ts";
 import { beamFootprint, leakedFraction } from "./footprint.ts";
 import { type LeakTest, leakTest } from "./leak-test.ts";
 import { azimuthDegrees, inPicture } from "./picture-direction.ts";
+import { shadowBesideLeak, shadowWithinBeam } from "./shadow-beside-leak.ts";
 import { square } from "./square.ts";
 import { beamStopMask } from "./stop-mask.ts";
-import { findStopShadow, type StopShadow } from "./stop-shadow.ts";
+import { findStopShadow, type NoStopShadow, type StopShadow } from "./stop-shadow.ts";
 import { farthestOutline, nearestRimDirection, outlineDistance } from "./stop-shape.ts";
-import { type Findings, judgeBeamStop } from "./verdict.ts";
+import { ALARM, type Findings, judgeBeamStop } from "./verdict.ts";
 
 /** What may be known about a run; anything that isn't stays unknown in the report. */
 export interface BeamStopInput {
@@ -55,6 +56,8 @@ interface Beam {
 const FREE_OF_PENUMBRA = 2.5;
 const HALF_PIXEL = 0.5;
 /** px: the shadow's fit knows the halo's centre this well, so that no other start is tried. */
+/** Blur, px, with which the darkest place is masked where direct beam may surround it. */
+const RING_AROUND = 2;
 const CLOSE = 0.5;
 
 /**
@@ -70,13 +73,17 @@ export function assessBeamStop(input: BeamStopInput): BeamStopReport {
   const rates = countRates(frame, input.countTime);
   const first = findStopShadow(frame, { aspect });
   const exposed = input.directBeam && exposedBeam(frame, input.directBeam);
-  if (!first.found)
+  const rim = first.found ? openRim(input, first, aspect, warnings) : ringedRim(input, first, aspect, warnings);
+  if (rim === undefined)
     return {
       ...nothingKnown(rates, warnings),
-      ...judgeBeamStop({ noShadow: first.reason, ...(exposed && { exposed }), ...limitFindings(input, rates) }),
+      ...judgeBeamStop({
+        noShadow: first.found ? "" : first.reason,
+        ...(exposed && { exposed }),
+        ...limitFindings(input, rates),
+      }),
     };
-  const beam = findBeam(input, first, aspect, warnings);
-  const { shadow, leak } = beam === undefined ? { shadow: first } : lookAtRim(frame, first, { beam, aspect });
+  const { beam, shadow, leak } = rim;
   const place = beam && compare(input, shadow, beam);
   const findings: Findings = {
     ...(beam && { beamMethod: beam.method }),
@@ -97,6 +104,54 @@ export function assessBeamStop(input: BeamStopInput): BeamStopReport {
   };
 }
 
+interface Rim {
+  readonly beam: Beam | undefined;
+  readonly shadow: StopShadow;
+  readonly leak?: LeakTest;
+}
+
+function openRim(input: BeamStopInput, first: StopShadow, aspect: number, warnings: string[]): Rim {
+  const hidden = [first.outline, first.penumbra.value] as const;
+  const beam = findBeam(
+    input,
+    { hidden, leaveOut: [...first.attached, ...first.bright], halo: first.haloCentre },
+    aspect,
+    warnings,
+  );
+  return { beam, ...(beam === undefined ? { shadow: first } : lookAtRim(input.frame, first, { beam, aspect })) };
+}
+
+/**
+ * Where no shadow was found: direct beam all around the darkest place may hide its outline. Only where the rim then
+ * leaks beyond doubt was that so.
+ */
+function ringedRim(
+  input: BeamStopInput,
+  { darkest }: NoStopShadow,
+  aspect: number,
+  warnings: string[],
+): Rim | undefined {
+  if (darkest === undefined) return undefined;
+  const said: string[] = [];
+  const beam = findBeam(input, { hidden: [darkest, RING_AROUND], leaveOut: [], halo: undefined }, aspect, said);
+  const shadow = beam && shadowWithinBeam(input.frame, darkest, { beam, aspect });
+  const leak = beam && shadow && rimLeak(input.frame, shadow, { beam, aspect });
+  if (shadow === undefined || leak === undefined || !(leak.chance < ALARM)) return undefined;
+  warnings.push(...said);
+  return { beam, shadow, leak };
+}
+
+function rimLeak(
+  frame: CountFrame,
+  { outline, penumbra, level, attached }: StopShadow,
+  { beam, aspect }: { beam: Beam; aspect: number },
+): LeakTest | undefined {
+  return leakTest({
+    ...{ frame, outline, penumbra: penumbra.value, level: level.value },
+    ...{ beam, aspect, leaveOut: attached },
+  });
+}
+
 /**
  * The leak test; and where the rim leaks, the shadow fitted again without the leaking part of it, which bends the outline,
  * and the test with that outline.
@@ -106,32 +161,24 @@ function lookAtRim(
   first: StopShadow,
   { beam, aspect }: { beam: Beam; aspect: number },
 ): { shadow: StopShadow; leak?: LeakTest } {
-  const test = (shadow: StopShadow): LeakTest | undefined =>
-    leakTest({
-      ...{ frame, outline: shadow.outline, penumbra: shadow.penumbra.value, level: shadow.level.value },
-      ...{ beam, aspect, leaveOut: shadow.attached },
-    });
-  const leak = test(first);
+  const leak = rimLeak(frame, first, { beam, aspect });
   if (leak === undefined) return { shadow: first };
   if (leak.leaking.length === 0) return { shadow: first, leak };
-  const mask = frame.mask.slice();
-  for (const p of leak.leaking) mask[p]! |= MASK_REASONS.shape;
-  const second = findStopShadow({ ...frame, mask }, { aspect });
-  const again = second.found ? test(second) : undefined;
-  if (!second.found || again === undefined) return { shadow: first, leak };
-  return { shadow: { ...second, outline: widened(second.outline, first.outline) }, leak: again };
+  const shadow = shadowBesideLeak(frame, first, { beam, aspect, leaking: leak.leaking });
+  const again = rimLeak(frame, shadow, { beam, aspect });
+  return again === undefined ? { shadow: first, leak } : { shadow, leak: again };
 }
 
-/** What the leak moved the outline by is no better known than the move itself: it is added to the sigmas. */
-function widened(outline: StopOutline, before: StopOutline): StopOutline {
-  return {
-    ...outline,
-    xSigma: Math.sqrt(square(outline.xSigma ?? 0) + square(outline.x - before.x)),
-    ySigma: Math.sqrt(square(outline.ySigma ?? 0) + square(outline.y - before.y)),
-  };
+/** What lies over the halo where its centre is looked for. */
+interface Hidden {
+  /** Outline and penumbra. */
+  readonly hidden: readonly [StopOutline, number];
+  readonly leaveOut: readonly number[];
+  /** Where the halo's centre is, about. */
+  readonly halo: StopShadow["haloCentre"] | undefined;
 }
 
-function findBeam(input: BeamStopInput, shadow: StopShadow, aspect: number, warnings: string[]): Beam | undefined {
+function findBeam(input: BeamStopInput, shadow: Hidden, aspect: number, warnings: string[]): Beam | undefined {
   const { frame, directBeam, pixelSize, distance, collimation, givenCentre } = input;
   const pitch = meanPitch(pixelSize);
   const footprint = collimation && distance !== undefined ? beamFootprint(collimation, distance) : undefined;
@@ -149,10 +196,13 @@ function findBeam(input: BeamStopInput, shadow: StopShadow, aspect: number, warn
     warnings.push(direct.fault.message);
   }
   const mask = frame.mask.slice();
-  addMask(mask, beamStopMask(shadow.outline, shadow.penumbra.value, frame.width, frame.height));
-  for (const p of [...shadow.attached, ...shadow.bright]) mask[p]! |= MASK_REASONS.beamStop;
-  const isStartClose = Math.max(shadow.haloCentre.xSigma, shadow.haloCentre.ySigma) < CLOSE;
-  const halo = centreBySymmetry({ ...frame, mask }, { aspect, start: shadow.haloCentre, isStartClose });
+  addMask(mask, beamStopMask(...shadow.hidden, frame.width, frame.height));
+  for (const p of shadow.leaveOut) mask[p]! |= MASK_REASONS.beamStop;
+  const isStartClose = shadow.halo !== undefined && Math.max(shadow.halo.xSigma, shadow.halo.ySigma) < CLOSE;
+  const halo = centreBySymmetry(
+    { ...frame, mask },
+    { aspect, isStartClose, ...(shadow.halo && { start: shadow.halo }) },
+  );
   if (halo.ok) {
     const { x, y, xSigma, ySigma } = halo.value;
     return { x, y, xSigma, ySigma, method: "symmetry", ...byCollimation };

@@ -2,7 +2,7 @@ import { failure, type Result, success } from "../model/result.ts";
 import { atan2, exp, ln, power } from "../model/steady-math.ts";
 import { circleThroughPoints } from "./circle-through-points.ts";
 import { type CountFrame, requireCountFrame } from "./count-frame.ts";
-import { type FitPixels, fitPixels } from "./frame-model.ts";
+import { type FitPixels, fitPixels } from "./fit-pixels.ts";
 import { climb, type Likelihood } from "./likelihood-climb.ts";
 import { ringDistance, ringRadius } from "./ring-distance.ts";
 import { square } from "./square.ts";

@@ -1,31 +1,8 @@
 import { exp, ln } from "../model/steady-math.ts";
-import type { CountFrame } from "./count-frame.ts";
-import type { Likelihood } from "./likelihood-climb.ts";
-import { SHAPE_SIZE, type ShapeKind, shadowFraction, shapeReach } from "./stop-shape.ts";
-
-/** The pixels of a fit: positions in px and counts. */
-export interface FitPixels {
-  readonly x: Float64Array;
-  readonly y: Float64Array;
-  readonly counts: Float64Array;
-}
-
-/** Collects the pixels that `use` accepts. */
-export function fitPixels(frame: CountFrame, use: (x: number, y: number, p: number) => boolean): FitPixels {
-  const x: number[] = [];
-  const y: number[] = [];
-  const counts: number[] = [];
-  for (let row = 0; row < frame.height; row++) {
-    for (let column = 0; column < frame.width; column++) {
-      const p = row * frame.width + column;
-      if (!use(column, row, p)) continue;
-      x.push(column);
-      y.push(row);
-      counts.push(frame.counts[p]!);
-    }
-  }
-  return { x: Float64Array.from(x), y: Float64Array.from(y), counts: Float64Array.from(counts) };
-}
+import type { FitPixels } from "./fit-pixels.ts";
+import type { Climb, Likelihood } from "./likelihood-climb.ts";
+import { cubicWeights, splineBasis } from "./spline-basis.ts";
+import { SHAPE_SIZE, type ShapeKind, shadowFraction, shapeReach, TURN_INDEX } from "./stop-shape.ts";
 
 export interface FrameModelOptions {
   readonly pixels: FitPixels;
@@ -40,6 +17,13 @@ export interface FrameModelOptions {
   /** Priors, where the usual ones are too wide: see ROUGHNESS and ANISOTROPY. */
   readonly roughness?: number;
   readonly anisotropy?: number;
+  /**
+   * Parts a side into which the pixels are divided that a steep thing crosses (the shadow's edge, the direct beam); 1,
+   * the default, takes the halo as even over a pixel.
+   */
+  readonly subdivision?: number;
+  /** Distances from the centre between which direct beam may lie on the halo, in pitches along x; absent: none. */
+  readonly directBeam?: { readonly from: number; readonly to: number };
 }
 
 // Second differences of the logarithm from knot to knot: what a smooth profile may do where no count says otherwise.
@@ -47,10 +31,20 @@ const ROUGHNESS = 0.5;
 // Relative strength of the twofold part, before any count has spoken.
 const ANISOTROPY = 2;
 const HARMONIC_KNOTS = 8;
+const ROUGHNESS_KNOTS = 5;
 const SMALLEST_KNOT_SPACING = 2;
 const MOST_KNOTS = 45;
+/** The direct beam's profile: its edge is as sharp as a pixel, and its logarithm may rise by several from knot to knot. */
+const BEAM_KNOT_SPACING = 0.5;
+const MOST_BEAM_KNOTS = 40;
+const BEAM_ROUGHNESS = 2;
+const BEAM_HEIGHT = 4;
+/** Where less than this of the shadow's edge lies in a pixel it need not be divided. */
+const EDGE = 1e-6;
 /** Of a logarithm: far beyond any count, and its exponential is finite. */
 const MOST_LOG = 60;
+/** Parameters that one pixel may depend on. */
+const MOST_ACTIVE = 64;
 const FREE = Number.POSITIVE_INFINITY;
 const [LEAST_PENUMBRA, MOST_PENUMBRA, LEAST_SIZE] = [0.03, 6, 0.7];
 // tan(turn / 2) for turns of -60..60 degrees: beyond 45 the sides only change names.
@@ -67,13 +61,17 @@ const HIGHEST_SHAPE: Readonly<Record<ShapeKind, readonly number[]>> = {
 /**
  * The counts expected in every pixel of a frame around a beam:
  *
- *   mu = h (1 - S) + level S,   ln h = f(r) + c(r) cos 2 phi + s(r) sin 2 phi
+ *   mu = h (1 - S) + level S,   ln h = f(r) + c(r) cos 2 phi + s(r) sin 2 phi + g(r)
  *
- * f, c and s are cubic splines on even knots, S is the shadowed fraction of a stop. h is even under inversion through
+ * f, c and s are cubic splines on even knots, S is the shadowed fraction of a stop, g is the profile of the direct beam
+ * where some of it passes: splines on knots so close that its sharp edge is followed, over the few pixels asked for. h is even under inversion through
  * the centre, so anisotropy of the sample does not pull the centre, and every pixel is compared with its own expected
  * count: nothing is interpolated, which would smooth noise and bias the answer.
  *
- * Parameters: centre x, y; f; c; s; and with a stop: level, then the shape. Weak priors on roughness, anisotropy and
+ * A pixel that the shadow's edge or the direct beam crosses is divided into parts, each with its own halo and shadow: the
+ * halo's slope under the edge is worth several thousandths of a pixel in the stop's place.
+ *
+ * Parameters: centre x, y; f; c; s; g; and with a stop: level, then the shape. Weak priors on roughness, anisotropy and
  * centre make every direction of the parameter space determined; they weigh nothing against counts.
  */
 export class FrameModel implements Likelihood {
@@ -92,16 +90,28 @@ export class FrameModel implements Likelihood {
   private readonly spacing: number;
   private readonly harmonicSpacing: number;
   private readonly saturated: Float64Array;
-  private readonly active = new Int32Array(32);
-  private readonly derivative = new Float64Array(32);
+  private readonly subdivision: number;
+  private readonly directBeam: { readonly from: number; readonly to: number; readonly spacing: number } | undefined;
+  private readonly beamKnots: number;
+  private readonly beamIndex: number;
+  private readonly active = new Int32Array(MOST_ACTIVE);
+  private readonly derivative = new Float64Array(MOST_ACTIVE);
+  private readonly gathered = new Int32Array(MOST_ACTIVE);
+  private readonly gatheredDerivative = new Float64Array(MOST_ACTIVE);
+  private gatheredCount = 0;
+  private readonly beamBasis = new Float64Array(8);
+  private readonly partShape = new Float64Array(8);
   private readonly basis = new Float64Array(8);
   private readonly harmonicBasis = new Float64Array(8);
   private readonly shapeDerivative = new Float64Array(8);
   private activeCount = 0;
+  private isSteep = false;
   private viewed: Float64Array | undefined;
   private shape: Float64Array = new Float64Array(0);
 
-  constructor({ pixels, aspect, reach, centrePrior, stop, roughness, anisotropy }: FrameModelOptions) {
+  constructor(options: FrameModelOptions) {
+    const { pixels, aspect, reach, centrePrior, stop, roughness, anisotropy, directBeam } = options;
+    this.subdivision = options.subdivision ?? 1;
     this.roughness = roughness ?? ROUGHNESS;
     this.anisotropy = anisotropy ?? ANISOTROPY;
     this.pixels = pixels;
@@ -111,7 +121,13 @@ export class FrameModel implements Likelihood {
     this.spacing = Math.max(SMALLEST_KNOT_SPACING, reach / MOST_KNOTS);
     this.knots = Math.ceil(reach / this.spacing) + 3;
     this.harmonicSpacing = reach / (HARMONIC_KNOTS - 3);
-    this.levelIndex = 2 + this.knots + 2 * HARMONIC_KNOTS;
+    this.beamIndex = 2 + this.knots + 2 * HARMONIC_KNOTS;
+    const width = directBeam === undefined ? 0 : directBeam.to - directBeam.from;
+    this.beamKnots = width > 0 ? Math.min(MOST_BEAM_KNOTS, Math.ceil(width / BEAM_KNOT_SPACING) + 1) : 0;
+    // The profile ends at 0 on both sides: three knots on either side stay empty.
+    this.directBeam =
+      directBeam && this.beamKnots > 0 ? { ...directBeam, spacing: width / (this.beamKnots + 3) } : undefined;
+    this.levelIndex = this.beamIndex + this.beamKnots;
     this.shapeIndex = this.levelIndex + 1;
     this.size = stop === undefined ? this.levelIndex : this.shapeIndex + SHAPE_SIZE[stop];
     this.saturated = pixels.counts.map((n) => (n > 0 ? n * ln(n) - n : 0));
@@ -162,7 +178,26 @@ export class FrameModel implements Likelihood {
       parameters[this.levelIndex] = (inside.counts + 0.5) / (inside.pixels + 1);
       for (let i = 0; i < SHAPE_SIZE[this.stop]; i++) parameters[this.shapeIndex + i] = shape[i]!;
     }
+    this.startBeam(parameters);
     return parameters;
+  }
+
+  /** The direct beam's profile from the ratio of counts to halo over rings: a climb from far below would take long. */
+  private startBeam(parameters: Float64Array): void {
+    const { directBeam, pixels } = this;
+    if (directBeam === undefined) return;
+    const counts = new Float64Array(this.beamKnots);
+    const expected = new Float64Array(this.beamKnots);
+    for (let i = 0; i < pixels.counts.length; i++) {
+      const dx = pixels.x[i]! - parameters[0]!;
+      const dy = (pixels.y[i]! - parameters[1]!) * this.aspect;
+      const k = Math.round((Math.sqrt(dx * dx + dy * dy) - directBeam.from) / directBeam.spacing) - 2;
+      if (k < 0 || k >= this.beamKnots) continue;
+      counts[k]! += pixels.counts[i]!;
+      expected[k]! += this.part(parameters, pixels.x[i]!, pixels.y[i]!, 1);
+    }
+    for (let k = 0; k < this.beamKnots; k++)
+      if (expected[k]! > 0) parameters[this.beamIndex + k] = ln((counts[k]! + 0.5) / (expected[k]! + 0.5));
   }
 
   evaluate(parameters: Float64Array, gradient: Float64Array, information: Float64Array): number {
@@ -191,9 +226,53 @@ export class FrameModel implements Likelihood {
     return value;
   }
 
-  /** Expected counts at (x, y); leaves the derivatives in `active` and `derivative`. */
+  /** Expected counts of the pixel at (x, y); leaves the derivatives in `active` and `derivative`. */
   expected(parameters: Float64Array, x: number, y: number): number {
-    const { active, derivative, basis, harmonicBasis } = this;
+    const whole = this.part(parameters, x, y, 1);
+    if (this.subdivision === 1 || !this.isSteep) return whole;
+    const n = this.subdivision;
+    if (this.stop !== undefined)
+      for (let k = 0; k < SHAPE_SIZE[this.stop]; k++)
+        this.partShape[k] = parameters[this.shapeIndex + k]! * (k === TURN_INDEX ? 1 : n);
+    this.gatheredCount = 0;
+    let sum = 0;
+    for (let j = 0; j < n; j++)
+      for (let i = 0; i < n; i++) {
+        sum += this.part(parameters, x - 0.5 + (i + 0.5) / n, y - 0.5 + (j + 0.5) / n, n);
+        this.gather();
+      }
+    const share = 1 / (n * n);
+    this.activeCount = this.gatheredCount;
+    for (let a = 0; a < this.activeCount; a++) {
+      this.active[a] = this.gathered[a]!;
+      this.derivative[a] = share * this.gatheredDerivative[a]!;
+    }
+    return sum * share;
+  }
+
+  /** Adds a part's derivatives to those gathered so far, which stay in order of their parameters. */
+  private gather(): void {
+    const { active, derivative, gathered, gatheredDerivative } = this;
+    let end = this.gatheredCount;
+    for (let a = 0; a < this.activeCount; a++) {
+      const parameter = active[a]!;
+      let at = end;
+      while (at > 0 && gathered[at - 1]! >= parameter) at--;
+      if (at === end || gathered[at] !== parameter) {
+        gathered.copyWithin(at + 1, at, end);
+        gatheredDerivative.copyWithin(at + 1, at, end);
+        gathered[at] = parameter;
+        gatheredDerivative[at] = 0;
+        end++;
+      }
+      gatheredDerivative[at]! += derivative[a]!;
+    }
+    this.gatheredCount = end;
+  }
+
+  /** Counts a pixel at (x, y), from a part of it, 1/n by 1/n in size. */
+  private part(parameters: Float64Array, x: number, y: number, n: number): number {
+    const { active, derivative, basis, harmonicBasis, directBeam } = this;
     const dx = x - parameters[0]!;
     const dy = (y - parameters[1]!) * this.aspect;
     const r2 = dx * dx + dy * dy + 1e-4;
@@ -219,8 +298,22 @@ export class FrameModel implements Likelihood {
       s += parameters[sBase + k]! * harmonicBasis[k]!;
       sSlope += parameters[sBase + k]! * harmonicBasis[4 + k]!;
     }
-    const halo = exp(Math.min(MOST_LOG, Math.max(-MOST_LOG, f + c * cos2 + s * sin2)));
-    const radial = (fSlope / this.spacing + (cSlope * cos2 + sSlope * sin2) / this.harmonicSpacing) / r;
+    let g = 0;
+    let gSlope = 0;
+    let firstBeam = 0;
+    const hasBeam = directBeam !== undefined && r > directBeam.from && r < directBeam.to;
+    if (hasBeam) {
+      const u = (r - directBeam.from) / directBeam.spacing;
+      firstBeam = Math.floor(u) - 3;
+      cubicWeights(u - Math.floor(u), this.beamBasis);
+      for (let k = 0; k < 4; k++) {
+        if (firstBeam + k < 0 || firstBeam + k >= this.beamKnots) continue;
+        g += parameters[this.beamIndex + firstBeam + k]! * this.beamBasis[k]!;
+        gSlope += (parameters[this.beamIndex + firstBeam + k]! * this.beamBasis[4 + k]!) / directBeam.spacing;
+      }
+    }
+    const halo = exp(Math.min(MOST_LOG, Math.max(-MOST_LOG, f + c * cos2 + s * sin2 + g)));
+    const radial = (gSlope + fSlope / this.spacing + (cSlope * cos2 + sSlope * sin2) / this.harmonicSpacing) / r;
     // d ln h with the pixel's position; the centre moves the other way.
     const alongX = dx * radial + (2 * (c * dx * (1 - cos2) + s * (dy - sin2 * dx))) / r2;
     const alongY = dy * radial + (2 * (-c * dy * (1 + cos2) + s * (dx - sin2 * dy))) / r2;
@@ -239,9 +332,10 @@ export class FrameModel implements Likelihood {
       const stopY = y - shape[1]!;
       if (stopX * stopX + stopY * stopY < reach * reach) {
         hasShadow = true;
-        shadow = shadowFraction(this.stop, shape, x, y, this.shapeDerivative);
+        shadow = shadowFraction(this.stop, n === 1 ? shape : this.partShape, n * x, n * y, this.shapeDerivative);
       }
     }
+    this.isSteep = hasBeam || (shadow > EDGE && shadow < 1 - EDGE);
     const lit = halo * (1 - shadow);
     active[0] = 0;
     derivative[0] = -lit * alongX;
@@ -255,17 +349,25 @@ export class FrameModel implements Likelihood {
       active[10 + k] = sBase + k;
       derivative[10 + k] = lit * sin2 * harmonicBasis[k]!;
     }
-    this.activeCount = 14;
+    let count = 14;
+    if (hasBeam)
+      for (let k = 0; k < 4; k++) {
+        if (firstBeam + k < 0 || firstBeam + k >= this.beamKnots) continue;
+        active[count] = this.beamIndex + firstBeam + k;
+        derivative[count++] = lit * this.beamBasis[k]!;
+      }
+    this.activeCount = count;
     if (!hasShadow || this.stop === undefined) return lit;
     const level = parameters[this.levelIndex]!;
-    active[14] = this.levelIndex;
-    derivative[14] = shadow;
+    active[count] = this.levelIndex;
+    derivative[count++] = shadow;
     const shapeSize = SHAPE_SIZE[this.stop];
     for (let k = 0; k < shapeSize; k++) {
-      active[15 + k] = this.shapeIndex + k;
-      derivative[15 + k] = (level - halo) * this.shapeDerivative[k]!;
+      active[count] = this.shapeIndex + k;
+      // A part's fraction was asked for in lengths of the part; the turn has none.
+      derivative[count++] = (level - halo) * this.shapeDerivative[k]! * (k === TURN_INDEX ? 1 : n);
     }
-    this.activeCount = 15 + shapeSize;
+    this.activeCount = count;
     return lit + level * shadow + 1e-12;
   }
 
@@ -279,6 +381,27 @@ export class FrameModel implements Likelihood {
     const mu = this.expected(parameters, x, y);
     for (let a = 0; a < this.activeCount; a++) into[this.active[a]!]! += factor * this.derivative[a]!;
     return mu;
+  }
+
+  /**
+   * How rough the profile is beyond a radius, in the measure of `roughness`: root mean square over the next few knots of
+   * its second difference and that difference's own sigma, so that a fit that hardly knows says so.
+   */
+  roughnessBeyond(radius: number, { parameters, covariance }: Pick<Climb, "parameters" | "covariance">): number {
+    const n = this.size;
+    const first = 2 + Math.ceil(radius / this.spacing);
+    const last = Math.min(first + ROUGHNESS_KNOTS, this.knots);
+    const weights = [1, -2, 1];
+    let sum = 0;
+    for (let k = first; k < last; k++) {
+      let bend = 0;
+      for (let a = 0; a < 3; a++) {
+        bend += weights[a]! * parameters[k + a]!;
+        for (let b = 0; b < 3; b++) sum += weights[a]! * weights[b]! * covariance[(k + a) * n + k + b]!;
+      }
+      sum += bend * bend;
+    }
+    return last > first ? Math.sqrt(sum / (last - first)) : this.roughness;
   }
 
   /** The log-likelihood, on the scale of `evaluate`, of the same count everywhere. */
@@ -310,7 +433,15 @@ export class FrameModel implements Likelihood {
     const { x, y, sigma } = this.prior;
     value += pull(parameters, gradient, information, { index: 0, target: x, sigma, size: this.size });
     value += pull(parameters, gradient, information, { index: 1, target: y, sigma, size: this.size });
-    value += this.smooth(2, this.knots, parameters, gradient, information);
+    value += this.smooth({ base: 2, count: this.knots, sigma: this.roughness }, parameters, gradient, information);
+    if (this.beamKnots > 0) {
+      const beam = { base: this.beamIndex, count: this.beamKnots, sigma: BEAM_ROUGHNESS };
+      value += this.smooth(beam, parameters, gradient, information);
+      for (let k = 0; k < this.beamKnots; k++) {
+        const height = { index: this.beamIndex + k, target: 0, sigma: BEAM_HEIGHT, size: this.size };
+        value += pull(parameters, gradient, information, height);
+      }
+    }
     for (let h = 0; h < 2; h++) {
       const base = 2 + this.knots + h * HARMONIC_KNOTS;
       for (let k = 0; k < HARMONIC_KNOTS; k++)
@@ -325,13 +456,12 @@ export class FrameModel implements Likelihood {
   }
 
   private smooth(
-    base: number,
-    count: number,
+    { base, count, sigma }: { base: number; count: number; sigma: number },
     parameters: Float64Array,
     gradient: Float64Array,
     information: Float64Array,
   ): number {
-    const w = 1 / (this.roughness * this.roughness);
+    const w = 1 / (sigma * sigma);
     const weights = [1, -2, 1];
     let value = 0;
     for (let k = base; k + 2 < base + count; k++) {
@@ -356,26 +486,4 @@ function pull(
   gradient[index]! -= away / sigma;
   information[index * size + index]! += 1 / (sigma * sigma);
   return -0.5 * away * away;
-}
-
-/**
- * Uniform cubic B-spline: the index of the first of four coefficients at position `u` (knot spacings), with their
- * weights in out[0..3] and the weights' derivatives in out[4..7].
- */
-function splineBasis(u: number, knots: number, out: Float64Array): number {
-  const most = knots - 3;
-  const inside = Math.min(u, most);
-  const first = inside < most ? Math.floor(inside) : most - 1;
-  const t = inside - first;
-  const rest = 1 - t;
-  out[0] = (rest * rest * rest) / 6;
-  out[1] = (3 * t * t * t - 6 * t * t + 4) / 6;
-  out[2] = (-3 * t * t * t + 3 * t * t + 3 * t + 1) / 6;
-  out[3] = (t * t * t) / 6;
-  const beyond = u > most ? 0 : 0.5;
-  out[4] = -beyond * rest * rest;
-  out[5] = beyond * (3 * t * t - 4 * t);
-  out[6] = beyond * (-3 * t * t + 2 * t + 1);
-  out[7] = beyond * t * t;
-  return first;
 }

@@ -1,15 +1,19 @@
 import type { StopOutline } from "../model/measured.ts";
-import { atan2 } from "../model/steady-math.ts";
 import type { CountFrame } from "./count-frame.ts";
-import { FrameModel, fitPixels } from "./frame-model.ts";
-import { type Climb, climb, inverse } from "./likelihood-climb.ts";
+import { type FitPixels, fitPixels } from "./fit-pixels.ts";
+import { FrameModel } from "./frame-model.ts";
+import { LeaveOneOut } from "./leave-one-out.ts";
+import { type Climb, climb } from "./likelihood-climb.ts";
+import { type RimPart, type RimPixel, rimSegments, turnOf } from "./rim-segments.ts";
 import { globalChance, liMaSignificance, sigmaOfChance, uncertainPoissonTail } from "./significance.ts";
 import { square } from "./square.ts";
-import { outlineDistance, outlineShape, shadowFraction } from "./stop-shape.ts";
+import { outlineDistance } from "./stop-shape.ts";
 
 export interface RimSegment {
   /** Middle of the segment as seen from the stop's centre, array coordinates, rad, 0 <= phi < 2 pi. */
   readonly phi: number;
+  /** Its width, rad. */
+  readonly angle: number;
   readonly pixels: number;
   readonly counts: number;
   readonly expected: number;
@@ -23,6 +27,8 @@ export interface RimSegment {
 
 export interface LeakTest {
   readonly segments: readonly RimSegment[];
+  /** From the outline outwards, px: how far the segments reach. */
+  readonly depth: number;
   /** Chance that some segment shows as much without a leak, and its one-sided sigma. */
   readonly chance: number;
   readonly significance: number;
@@ -46,13 +52,17 @@ export interface LeakTestInput {
   readonly leaveOut?: Int32Array;
 }
 
-const MOST_SEGMENTS = 24;
-const FEWEST_SEGMENTS = 4;
-const PIXELS_A_SEGMENT = 4;
 /** Segments on either side that are left out of a segment's own prediction: a leak is wider than one. */
 const NEIGHBOURS = 2;
-/** The rim: from the outline outwards, px. */
+/** The rim: from the outline outwards, px; what lies at the edge of it; and the ranges that are tried. */
 const RIM = 3;
+const AT_THE_EDGE = 1.25;
+const RANGES = {
+  edge: ({ away }: RimPixel) => away <= AT_THE_EDGE,
+  beyond: ({ away }: RimPixel) => away > AT_THE_EDGE,
+  rim: () => true,
+} as const;
+type RangeName = keyof typeof RANGES;
 /** A rim pixel takes part in the halo's fit where the stop leaves this much of it free. */
 const OPEN = 0.99;
 const REACH_IN_SIZES = 4;
@@ -60,11 +70,15 @@ const LEAST_REACH = 40;
 const ROUNDS = 3;
 /** px; the beam's centre is known from elsewhere. */
 const CENTRE_SIGMA = 0.05;
-/** What the halo's logarithm may do from knot to knot, and how anisotropic it may be: narrower than for finding things. */
+/**
+ * What the halo's logarithm may do from knot to knot at most, and how anisotropic it may be: narrower than for finding
+ * things. Towards the rim it is taken to be as rough as it shows itself just beyond, but never quite smooth.
+ */
 const HALO_ROUGHNESS = 0.25;
+const LEAST_ROUGHNESS = 0.05;
 const HALO_ANISOTROPY = 0.5;
-/** How well a few pixels' response is known beside the fit: without it every long run would show a leak. */
-const UNEVEN_RESPONSE = 0.03;
+/** How even the pixels' response is taken to be at best, however even the frame: long runs would else show leaks. */
+const LEAST_UNEVENNESS = 0.02;
 /** The halo's model is tried on the ring just outside the rim: what it misses there it may miss at the rim. */
 const TRIED_TO = 2 * RIM + 1;
 /** A segment stands out when chance makes one as strong in a thousand frames. */
@@ -73,160 +87,246 @@ export const NOTEWORTHY = 1e-3;
 /**
  * Looks for direct beam beside the stop: the rim in angular segments, each against the halo that all other pixels
  * predict there. "All other": the fit of the halo is taken without the segment and its neighbours (one Newton step from
- * the fit with all), so that a leak does not explain itself; segments that stand out are left out of all fits, and the
- * rest is judged again. The prediction's own uncertainty (its fit, its extrapolation inwards, 3 % of uneven response)
- * enters each segment's chance, and the number of segments the overall one.
+ * the fit with all), so that a leak does not explain itself; what stands out is left out of all fits, and the rest is
+ * judged again.
+ *
+ * Each segment is tried at its edge, beyond it, and as a whole. At the edge alone the pixels just beyond tell what the halo
+ * is, so that a thin crescent shows that the whole segment, where the halo must be continued inwards over 3 px, would
+ * lose. The rim all around is tried first in the same way: beam that passes everywhere would pass for halo where segments
+ * are compared with each other.
+ *
+ * The prediction's own uncertainty enters each chance: its fit and the way inwards, the outline's place, the uneven
+ * response of the pixels as the frame shows it; and the number of tests enters the overall one.
  *
  * @returns undefined where too few pixels see the rim
  */
 export function leakTest(input: LeakTestInput): LeakTest | undefined {
-  const { frame, outline, beam } = input;
-  const size =
-    outline.shape === "circle" ? outline.radius : Math.sqrt(square(outline.width) + square(outline.height)) / 2;
-  const reach = Math.max(LEAST_REACH, REACH_IN_SIZES * size);
   const leftOut = new Set(input.leaveOut);
-  const isGood = (p: number): boolean => frame.mask[p] === 0 && !leftOut.has(p);
-  const rim = rimSegments(input, isGood);
+  const isGood = (p: number): boolean => input.frame.mask[p] === 0 && !leftOut.has(p);
+  const rim = rimSegments(input.frame, input, RIM, isGood);
   if (rim.length === 0) return undefined;
-  const segmentOf = new Map<number, number>();
-  for (const [k, { pixels }] of rim.entries()) for (const { p } of pixels) segmentOf.set(p, k);
+  const ranges = (Object.keys(RANGES) as RangeName[]).map((range) => ({
+    range,
+    parts: rim.map(({ phi, pixels }) => ({ phi, pixels: pixels.filter(RANGES[range]) })),
+  }));
+  const trials = ranges.length * (rim.length + 1);
+  const standsOut = (segment: RimSegment | undefined): segment is RimSegment =>
+    segment !== undefined && globalChance(segment.chance, trials) < NOTEWORTHY;
+  const halo = new RimHalo(input, isGood, rim);
 
   const excluded = new Set<number>();
-  let segments: RimSegment[] = [];
+  const rings = ranges.map(({ parts }) => {
+    const ring = { phi: 0, pixels: parts.flatMap(({ pixels }) => pixels) };
+    return { ring, judged: halo.fitWithout(new Set(ring.pixels.map(({ p }) => p))).judge(ring, []) };
+  });
+  const brightRings = rings.filter(({ judged }) => standsOut(judged));
+  for (const { ring } of brightRings) for (const { p } of ring.pixels) excluded.add(p);
+  let tried: { readonly range: RangeName; readonly segments: readonly (RimSegment | undefined)[] }[] = [];
   for (let round = 0; round < ROUNDS; round++) {
-    const pixels = fitPixels(frame, (x, y, p) => {
-      if (!isGood(p)) return false;
-      const segment = segmentOf.get(p);
-      // Inside the penumbra the stop's model takes part, which the halo's fit does not have.
-      if (segment !== undefined) return !excluded.has(segment) && openFraction(input, x, y) > OPEN;
-      const away = outlineDistance(outline, x, y);
-      return away > RIM && away < reach;
-    });
-    const model = new FrameModel({
-      pixels,
-      aspect: input.aspect ?? 1,
-      reach: 1.5 * (reach + size),
-      // The centre is known; it moves only as far as that knowledge allows.
-      centrePrior: { ...beam, sigma: CENTRE_SIGMA },
-      roughness: HALO_ROUGHNESS,
-      anisotropy: HALO_ANISOTROPY,
-    });
-    const fitted = climb(model, model.start(beam));
-    const response = Math.sqrt(
-      square(UNEVEN_RESPONSE) + square(misfitBeside(input, isGood, model, fitted.parameters, rim.length)),
-    );
-    segments = judgeSegments(input, rim, new LeaveOneOut(model, fitted), { excluded, response });
-    const fresh = segments.filter((s, k) => !excluded.has(k) && globalChance(s.chance, rim.length) < NOTEWORTHY);
-    if (fresh.length === 0) break;
-    for (const [k, s] of segments.entries()) if (globalChance(s.chance, rim.length) < NOTEWORTHY) excluded.add(k);
+    const fit = halo.fitWithout(excluded);
+    tried = ranges.map(({ range, parts }) => ({
+      range,
+      segments: parts.map((part, k) => fit.judge(part, neighbours(parts, k, excluded))),
+    }));
+    const before = excluded.size;
+    for (let k = 0; k < rim.length; k++) {
+      const outstanding = ranges.filter((_, r) => standsOut(tried[r]!.segments[k]));
+      // The edge or what is beyond it alone leaves the other to tell what the halo is.
+      const narrow = outstanding.filter(({ range }) => range !== "rim");
+      for (const { parts } of narrow.length > 0 ? narrow : outstanding)
+        for (const { p } of parts[k]!.pixels) excluded.add(p);
+    }
+    if (excluded.size === before) break;
   }
-  return { ...summarise(segments), leaking: leakingPixels(input, segments) };
+  const shown = tried
+    .filter(({ range }) => range !== "beyond")
+    .map(({ range, segments }) => ({
+      depth: range === "rim" ? RIM : AT_THE_EDGE,
+      segments: segments.filter((segment) => segment !== undefined),
+    }));
+  const best = bestDepth(shown);
+  const summary = summarise(best, brightRings.map(({ judged }) => judged).filter(standsOut), { trials, standsOut });
+  const leaking = leakingPixels(input, brightRings.length > 0 ? "all" : best.segments.filter(standsOut));
+  return { ...summary, leaking };
+}
+
+/** The pixels of a segment and those beside it, as far as they took part in the fit. */
+function neighbours(parts: readonly RimPart[], k: number, excluded: ReadonlySet<number>): RimPixel[] {
+  const out: RimPixel[] = [];
+  for (let step = -NEIGHBOURS; step <= NEIGHBOURS; step++)
+    out.push(
+      ...parts[(k + step + parts.length) % parts.length]!.pixels.filter(
+        ({ p, open }) => open > OPEN && !excluded.has(p),
+      ),
+    );
+  return out;
+}
+
+interface Depth {
+  readonly depth: number;
+  readonly segments: readonly RimSegment[];
+}
+
+/** All segments at one depth, so that they can be compared with each other: at that of the least likely one. */
+function bestDepth(depths: readonly Depth[]): Depth {
+  const least = ({ segments }: Depth): number => segments.reduce((a, { chance }) => Math.min(a, chance), 1);
+  return depths.reduce((a, b) => (least(b) <= least(a) ? b : a));
 }
 
 /** How far from the outline a leak reaches into the fit of the outline, px. */
 const LEAK_REACH = 4;
 
-function leakingPixels({ frame, outline }: LeakTestInput, segments: readonly RimSegment[]): Int32Array {
-  const outstanding = segments.filter((s) => globalChance(s.chance, segments.length) < NOTEWORTHY);
-  const halfWidth = (1.5 * 2 * Math.PI) / segments.length;
+function leakingPixels({ frame, outline }: LeakTestInput, outstanding: readonly RimSegment[] | "all"): Int32Array {
   const found: number[] = [];
   if (outstanding.length === 0) return Int32Array.from(found);
   for (let y = 0; y < frame.height; y++) {
     for (let x = 0; x < frame.width; x++) {
       if (Math.abs(outlineDistance(outline, x, y)) > LEAK_REACH) continue;
-      const phi = atan2(y - outline.y, x - outline.x);
-      const isBeside = outstanding.some((s) => {
-        const apart = Math.abs(phi - s.phi) % (2 * Math.PI);
-        return Math.min(apart, 2 * Math.PI - apart) < halfWidth;
-      });
+      const phi = turnOf(outline, x, y) * 2 * Math.PI;
+      const isBeside =
+        outstanding === "all" ||
+        outstanding.some((s) => {
+          const apart = Math.abs(phi - s.phi);
+          return Math.min(apart, 2 * Math.PI - apart) < 1.5 * s.angle;
+        });
       if (isBeside) found.push(y * frame.width + x);
     }
   }
   return Int32Array.from(found);
 }
 
-function summarise(segments: readonly RimSegment[]): Omit<LeakTest, "leaking"> {
-  const best = segments.reduce((a, b) => (b.chance < a.chance ? b : a));
-  const chance = globalChance(best.chance, segments.length);
-  const outstanding = segments.filter((s) => globalChance(s.chance, segments.length) < NOTEWORTHY);
-  const counted = outstanding.length > 0 ? outstanding : [best];
+function summarise(
+  { depth, segments }: Depth,
+  rings: readonly RimSegment[],
+  { trials, standsOut }: { trials: number; standsOut: (segment: RimSegment) => boolean },
+): Omit<LeakTest, "leaking"> {
+  const best = [...segments, ...rings].reduce((a, b) => (b.chance < a.chance ? b : a));
+  const chance = globalChance(best.chance, trials);
+  const outstanding = segments.filter(standsOut);
+  // Around the whole rim the ring counts more than the segments that stand out by themselves.
+  const counted = rings.includes(best) || outstanding.length === 0 ? [best] : outstanding;
   return {
-    segments,
-    chance,
+    ...{ segments, depth, chance },
     significance: sigmaOfChance(chance),
     excessCounts: counted.reduce((sum, s) => sum + s.counts - s.expected, 0),
     excessSigma: Math.sqrt(counted.reduce((sum, s) => sum + s.counts + square(s.expectedSigma), 0)),
   };
 }
 
-interface RimPixel {
-  readonly p: number;
-  readonly x: number;
-  readonly y: number;
-  /** Fraction that the stop leaves free. */
-  readonly open: number;
-}
+/** The halo behind the rim, from the pixels around it. */
+class RimHalo {
+  private readonly input: LeakTestInput;
+  private readonly isGood: (p: number) => boolean;
+  private readonly rim: ReadonlyMap<number, RimPixel>;
+  private readonly segments: number;
+  private readonly edgeSigma: number;
+  private roughness = HALO_ROUGHNESS;
+  private last: Float64Array | undefined;
 
-interface Segment {
-  readonly phi: number;
-  readonly pixels: readonly RimPixel[];
-}
-
-function rimSegments(input: LeakTestInput, isGood: (p: number) => boolean): Segment[] {
-  const { frame, outline } = input;
-  const rim: (RimPixel & { turn: number })[] = [];
-  for (let y = 0; y < frame.height; y++) {
-    for (let x = 0; x < frame.width; x++) {
-      const p = y * frame.width + x;
-      if (!isGood(p)) continue;
-      const away = outlineDistance(outline, x, y);
-      if (away < 0 || away > RIM) continue;
-      const turn = atan2(y - outline.y, x - outline.x) / (2 * Math.PI);
-      rim.push({ p, x, y, turn: turn < 0 ? turn + 1 : turn, open: openFraction(input, x, y) });
-    }
+  constructor(input: LeakTestInput, isGood: (p: number) => boolean, rim: readonly RimPart[]) {
+    this.input = input;
+    this.isGood = isGood;
+    this.rim = new Map(rim.flatMap(({ pixels }) => pixels.map((pixel) => [pixel.p, pixel])));
+    this.segments = rim.length;
+    const { outline } = input;
+    const half =
+      outline.shape === "circle"
+        ? (outline.radiusSigma ?? 0)
+        : Math.max(outline.widthSigma ?? 0, outline.heightSigma ?? 0) / 2;
+    this.edgeSigma = Math.sqrt(square(Math.max(outline.xSigma ?? 0, outline.ySigma ?? 0)) + square(half));
+    const { model, fitted } = this.climb(new Set(this.rim.keys()));
+    const { beam, aspect = 1 } = input;
+    let nearest = Number.POSITIVE_INFINITY;
+    for (const { x, y, away } of this.rim.values())
+      if (away > RIM - 1) nearest = Math.min(nearest, square(x - beam.x) + square(aspect * (y - beam.y)));
+    const seen = model.roughnessBeyond(Math.sqrt(nearest), fitted);
+    this.roughness = Math.min(HALO_ROUGHNESS, Math.max(LEAST_ROUGHNESS, seen));
   }
-  const count = Math.min(MOST_SEGMENTS, Math.floor(rim.length / PIXELS_A_SEGMENT));
-  if (count < FEWEST_SEGMENTS) return [];
-  return Array.from({ length: count }, (_, k) => ({
-    phi: ((k + 0.5) / count) * 2 * Math.PI,
-    pixels: rim.filter(({ turn }) => Math.min(count - 1, Math.floor(turn * count)) === k),
-  })).filter(({ pixels }) => pixels.length > 0);
-}
 
-const unusedDerivatives = new Float64Array(8);
+  private climb(excluded: ReadonlySet<number>): { model: FrameModel; pixels: FitPixels; fitted: Climb } {
+    const { frame, outline, beam, aspect } = this.input;
+    const size =
+      outline.shape === "circle" ? outline.radius : Math.sqrt(square(outline.width) + square(outline.height)) / 2;
+    const reach = Math.max(LEAST_REACH, REACH_IN_SIZES * size);
+    const pixels = fitPixels(frame, (x, y, p) => {
+      if (!this.isGood(p)) return false;
+      const atRim = this.rim.get(p);
+      // Inside the penumbra the stop's model takes part, which the halo's fit does not have.
+      if (atRim !== undefined) return !excluded.has(p) && atRim.open > OPEN;
+      const away = outlineDistance(outline, x, y);
+      return away > RIM && away < reach;
+    });
+    const model = new FrameModel({
+      pixels,
+      aspect: aspect ?? 1,
+      reach: 1.5 * (reach + size),
+      // The centre is known; it moves only as far as that knowledge allows.
+      centrePrior: { ...beam, sigma: CENTRE_SIGMA },
+      roughness: this.roughness,
+      anisotropy: HALO_ANISOTROPY,
+    });
+    // The fits differ by a few pixels: each begins where the last one ended.
+    const fitted = climb(model, this.last ?? model.start(beam));
+    this.last = fitted.parameters;
+    return { model, pixels, fitted };
+  }
 
-function openFraction({ outline, penumbra }: LeakTestInput, x: number, y: number): number {
-  const { kind, shape } = outlineShape(outline, Math.max(penumbra, 1e-3));
-  return 1 - shadowFraction(kind, shape, x, y, unusedDerivatives);
-}
+  fitWithout(excluded: ReadonlySet<number>): RimFit {
+    const { frame } = this.input;
+    const { model, pixels, fitted } = this.climb(excluded);
+    const misfit = misfitBeside(this.input, this.isGood, model, fitted.parameters, this.segments);
+    const uneven = Math.max(LEAST_UNEVENNESS, unevenness(model, pixels, fitted.parameters));
+    const fit = new LeaveOneOut(model, fitted);
+    const judge = (part: RimPart, without: readonly RimPixel[]): RimSegment | undefined =>
+      part.pixels.length === 0 ? undefined : this.judge(part, fit.predict(frame, part.pixels, without), misfit, uneven);
+    return { judge };
+  }
 
-function judgeSegments(
-  { frame, level }: LeakTestInput,
-  rim: readonly Segment[],
-  fit: LeaveOneOut,
-  { excluded, response }: { readonly excluded: ReadonlySet<number>; readonly response: number },
-): RimSegment[] {
-  return rim.map(({ phi, pixels }, k) => {
-    const without: RimPixel[] = [];
-    for (let step = -NEIGHBOURS; step <= NEIGHBOURS; step++) {
-      const neighbour = (k + step + rim.length) % rim.length;
-      // What is excluded took no part in the fit, and nothing of it can be taken out again.
-      if (!excluded.has(neighbour)) without.push(...rim[neighbour]!.pixels.filter(({ open }) => open > OPEN));
-    }
-    const prediction = fit.predict(frame, pixels, without);
+  private judge(
+    { phi, pixels }: RimPart,
+    prediction: { readonly sum: number; readonly variance: number },
+    misfit: number,
+    uneven: number,
+  ): RimSegment {
+    const { frame, level } = this.input;
     let counts = 0;
     let shadowed = 0;
-    for (const { p, open } of pixels) {
-      counts += frame.counts[p]!;
-      shadowed += level * (1 - open);
+    let open = 0;
+    let opening = 0;
+    for (const pixel of pixels) {
+      counts += frame.counts[pixel.p]!;
+      shadowed += level * (1 - pixel.open);
+      open += pixel.open;
+      opening += pixel.opening;
     }
     const expected = prediction.sum + shadowed;
-    const expectedSigma = Math.sqrt(prediction.variance + square(response * expected));
+    const response = Math.sqrt(square(misfit) + square(uneven) / pixels.length);
+    // The edge bares or hides as much of the halo as it steps back or on.
+    const edge = open > 0 ? (prediction.sum / open) * opening * this.edgeSigma : 0;
+    const expectedSigma = Math.sqrt(prediction.variance + square(response * expected) + square(edge));
     const chance = uncertainPoissonTail(counts, expected, expectedSigma);
     const ratio = expected / square(expectedSigma);
     const significance = liMaSignificance(counts, expected * ratio, 1 / ratio);
-    return { phi, pixels: pixels.length, counts, expected, expectedSigma, chance, significance };
-  });
+    const angle = (2 * Math.PI) / this.segments;
+    return { phi, angle, pixels: pixels.length, counts, expected, expectedSigma, chance, significance };
+  }
+}
+
+interface RimFit {
+  /** A part of the rim against the fit without `without`; undefined where it has no pixels. */
+  judge(part: RimPart, without: readonly RimPixel[]): RimSegment | undefined;
+}
+
+/** Scatter of the pixels' response beyond counting, as a part of their counts: what a sum of n of them is off by, times root n. */
+function unevenness(model: FrameModel, { x, y, counts }: FitPixels, parameters: Float64Array): number {
+  let excess = 0;
+  let squares = 0;
+  for (let i = 0; i < counts.length; i++) {
+    const mu = model.expected(parameters, x[i]!, y[i]!);
+    excess += square(counts[i]! - mu) - mu;
+    squares += mu * mu;
+  }
+  return squares > 0 ? Math.sqrt(Math.max(0, excess / squares)) : 0;
 }
 
 /**
@@ -249,8 +349,7 @@ function misfitBeside(
       const p = y * frame.width + x;
       const away = outlineDistance(outline, x, y);
       if (away <= RIM || away > TRIED_TO || !isGood(p)) continue;
-      const turn = atan2(y - outline.y, x - outline.x) / (2 * Math.PI);
-      const k = Math.min(count - 1, Math.floor((turn < 0 ? turn + 1 : turn) * count));
+      const k = Math.min(count - 1, Math.floor(turnOf(outline, x, y) * count));
       counts[k]! += frame.counts[p]!;
       expected[k]! += model.addExpected(parameters, x, y, { factor: 0, into: unused });
     }
@@ -263,50 +362,4 @@ function misfitBeside(
     used++;
   }
   return used === 0 ? 0 : Math.sqrt(Math.max(0, sum / used));
-}
-
-/** A halo's fit that can forget some of its pixels. */
-class LeaveOneOut {
-  private readonly model: FrameModel;
-  private readonly parameters: Float64Array;
-  private readonly information: Float64Array;
-
-  constructor(model: FrameModel, { parameters }: Climb) {
-    this.model = model;
-    this.parameters = parameters;
-    this.information = new Float64Array(model.size * model.size);
-    model.evaluate(parameters, new Float64Array(model.size), this.information);
-  }
-
-  /** Sum and variance of the halo over `pixels` (times what the stop leaves free), as fitted without `without`. */
-  predict(frame: CountFrame, pixels: readonly RimPixel[], without: readonly RimPixel[]) {
-    const { model, parameters } = this;
-    const n = model.size;
-    const information = this.information.slice();
-    const gradient = new Float64Array(n);
-    const one = new Float64Array(n);
-    for (const { p, x, y } of without) {
-      one.fill(0);
-      const mu = model.addExpected(parameters, x, y, { factor: 1, into: one });
-      const residual = frame.counts[p]! / mu - 1;
-      for (let i = 0; i < n; i++) {
-        gradient[i]! -= residual * one[i]!;
-        for (let j = 0; j <= i; j++) information[i * n + j]! -= (one[i]! * one[j]!) / mu;
-      }
-    }
-    const covariance = inverse(information, n);
-    const moved = parameters.slice();
-    for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) moved[i]! += covariance[i * n + j]! * gradient[j]!;
-    const along = new Float64Array(n);
-    let sum = 0;
-    for (const { x, y, open } of pixels) sum += open * model.addExpected(moved, x, y, { factor: open, into: along });
-    return { sum, variance: quadraticForm(along, covariance) };
-  }
-}
-
-function quadraticForm(vector: Float64Array, matrix: Float64Array): number {
-  const n = vector.length;
-  let sum = 0;
-  for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) sum += vector[i]! * matrix[i * n + j]! * vector[j]!;
-  return sum;
 }

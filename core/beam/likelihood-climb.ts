@@ -119,6 +119,19 @@ function solveDamped(
 }
 
 /**
+ * Solves for steps with an information matrix given by its lower triangle; undefined where it is singular. Cheaper than
+ * `inverse` where only a few directions are asked for.
+ */
+export function informationSolver(
+  information: Float64Array,
+  n: number,
+): ((right: Float64Array) => readonly number[]) | undefined {
+  const cholesky = new CholeskyDecomposition(symmetric(information, n, 0));
+  if (!cholesky.isPositiveDefinite()) return undefined;
+  return (right) => cholesky.solve(Matrix.columnVector(right)).to1DArray();
+}
+
+/**
  * Covariance from an information matrix given by its lower triangle. NaN throughout where it is singular: nothing is known
  * about some combination of parameters.
  */

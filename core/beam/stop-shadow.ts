@@ -2,7 +2,8 @@ import type { StopOutline } from "../model/measured.ts";
 import { atan, ln } from "../model/steady-math.ts";
 import { coarserFrame, toCoarse, toFine } from "./coarser-frame.ts";
 import { boxSums, type CountFrame } from "./count-frame.ts";
-import { type FitPixels, FrameModel, fitPixels } from "./frame-model.ts";
+import { type FitPixels, fitPixels } from "./fit-pixels.ts";
+import { FrameModel } from "./frame-model.ts";
 import { type Climb, climb } from "./likelihood-climb.ts";
 import { findOutliers } from "./outliers.ts";
 import { square } from "./square.ts";
@@ -44,11 +45,26 @@ export interface NoStopShadow {
   readonly found: false;
   /** One sentence. */
   readonly reason: string;
+  /** The darkest place, where one was looked at. */
+  readonly darkest?: StopOutline;
 }
 
 export interface StopShadowOptions {
   /** Pixel pitch along y over pitch along x; 1 where unknown. */
   readonly aspect?: number;
+  /** Where the shadow is, about; it is looked for where this is absent. */
+  readonly near?: StopOutline;
+  /** Direct beam that passes: around where, and between which distances (px) it lies on the halo. */
+  readonly directBeam?: DirectBeamRing;
+}
+
+export interface DirectBeamRing {
+  readonly x: number;
+  readonly y: number;
+  /** Of the centre, px. */
+  readonly sigma: number;
+  readonly from: number;
+  readonly to: number;
 }
 
 const CANDIDATES = 3;
@@ -64,6 +80,11 @@ const FINDER_SIDE = 160;
 const FIT_SIDE = 20;
 const LEAST_REACH = 40;
 const REACH_IN_SIZES = 3;
+/**
+ * Parts a side of a pixel that the edge crosses, in the last fit. The halo's slope under the edge moves an off-centre stop
+ * by some 0.005 px where it is neglected, and by the square of this less where it is not.
+ */
+const SUBDIVISION = 3;
 /** Evaluations: for a start, and for the comparison without a stop. */
 const FEW = 14;
 /** Twice the log-likelihood: a chance find among some 1e6 boxes has about 30; this leaves a margin. */
@@ -87,8 +108,11 @@ const MOST_LEVEL = 0.7;
  * counting explains.
  */
 export function findStopShadow(frame: CountFrame, options: StopShadowOptions = {}): StopShadow | NoStopShadow {
-  const search = Math.ceil(Math.max(frame.width, frame.height) / FINDER_SIDE);
-  const boxes = findDarkBoxes(boxSums(coarserFrame(frame, search)), CANDIDATES);
+  const search = options.near === undefined ? Math.ceil(Math.max(frame.width, frame.height) / FINDER_SIDE) : 1;
+  const boxes =
+    options.near === undefined
+      ? findDarkBoxes(boxSums(coarserFrame(frame, search)), CANDIDATES)
+      : [boxOf(options.near)];
   if (boxes.length === 0)
     return noShadow("no place in the frame is darker than all that surrounds it: no stop's shadow shows");
   let best: StopShadow | undefined;
@@ -103,11 +127,36 @@ export function findStopShadow(frame: CountFrame, options: StopShadowOptions = {
       height: (box.height * search) / factor,
       contrast: box.contrast,
     };
-    const shadow = finer(fitBox(coarserFrame(frame, factor), place, options.aspect ?? 1), factor, frame.width);
+    const coarse = fitBox(coarserFrame(frame, factor), place, coarserOptions(options, factor));
+    const shadow = finer(coarse, factor, frame.width);
     if (!shadow.found) reason ||= shadow.reason;
     else if (best === undefined || shadow.gain > best.gain) best = shadow;
   }
-  return best ?? noShadow(reason);
+  const [{ x, y, width, height }] = boxes as [DarkBox, ...DarkBox[]];
+  const [fineX, fineY] = [toFine(x, search), toFine(y, search)];
+  const sides = { width: width * search, height: height * search, turn: 0 };
+  return best ?? { ...noShadow(reason), darkest: { shape: "rectangle", x: fineX, y: fineY, ...sides } };
+}
+
+function boxOf(outline: StopOutline): DarkBox {
+  const { x, y } = outline;
+  // A disc's box of the same area, as the finder would see it.
+  const side = outline.shape === "circle" ? outline.radius * Math.sqrt(Math.PI) : 0;
+  const [width, height] = outline.shape === "circle" ? [side, side] : [outline.width, outline.height];
+  return { x, y, width, height, contrast: Number.POSITIVE_INFINITY };
+}
+
+/** What a fit around a dark box needs, in the pixels that it is made in. */
+interface FitOptions {
+  readonly aspect: number;
+  readonly directBeam: DirectBeamRing | undefined;
+}
+
+function coarserOptions({ aspect = 1, directBeam }: StopShadowOptions, factor: number): FitOptions {
+  if (directBeam === undefined) return { aspect, directBeam };
+  const { x, y, sigma, from, to } = directBeam;
+  const ring = { sigma: sigma / factor, from: from / factor, to: to / factor };
+  return { aspect, directBeam: { x: toCoarse(x, factor), y: toCoarse(y, factor), ...ring } };
 }
 
 /** A shadow found in pixels of factor x factor, in those of the frame. */
@@ -166,7 +215,7 @@ interface Fit {
  * Fits halo and shadow around a dark box; then again without the pixels that this fit finds far too dark (an arm) or far
  * too bright (a leak), which would pull the outline, until it finds no more.
  */
-function fitBox(frame: CountFrame, box: DarkBox, aspect: number): StopShadow | NoStopShadow {
+function fitBox(frame: CountFrame, box: DarkBox, { aspect, directBeam }: FitOptions): StopShadow | NoStopShadow {
   const size = Math.sqrt(square(box.width) + square(box.height)) / 2;
   const reach = Math.max(LEAST_REACH, REACH_IN_SIZES * size);
   const isInReach = (x: number, y: number): boolean =>
@@ -175,7 +224,7 @@ function fitBox(frame: CountFrame, box: DarkBox, aspect: number): StopShadow | N
   const expected = new Float64Array(frame.counts.length);
   for (let round = 1; ; round++) {
     const pixels = fitPixels(frame, (x, y, p) => frame.mask[p] === 0 && leftOut[p] === 0 && isInReach(x, y));
-    const { chosen, lead, open } = fitBothShapes(pixels, box, { aspect, reach });
+    const { chosen, lead, open } = fitBothShapes(pixels, box, { aspect, reach, directBeam });
     for (let p = 0; p < expected.length; p++) {
       const x = p % frame.width;
       const y = (p - x) / frame.width;
@@ -188,7 +237,7 @@ function fitBox(frame: CountFrame, box: DarkBox, aspect: number): StopShadow | N
       for (const p of fresh) leftOut[p] = 1;
       continue;
     }
-    const without = climbWithoutStop(pixels, open.centre, { aspect, reach, prior: open.prior });
+    const without = climbWithoutStop(pixels, open.centre, { aspect, reach, directBeam, prior: open.prior });
     const gain = 2 * (chosen.climb.value - without.value);
     // What the last fit finds: an earlier one, bent by the arm, may have doubted pixels of the shadow itself.
     const leftOutAtLast = { attached: Int32Array.from(dark), bright: Int32Array.from(bright) };
@@ -213,19 +262,19 @@ function isAbout(box: DarkBox, { model, kind, climb: { parameters } }: Fit): boo
   );
 }
 
-function fitBothShapes(pixels: FitPixels, box: DarkBox, { aspect, reach }: Region) {
-  const open = fitHalo(pixels, box, { aspect, reach });
-  const circle = fitShape(pixels, box, open, { aspect, reach, kind: "circle" });
-  const rectangle = fitShape(pixels, box, open, { aspect, reach, kind: "rectangle" });
+function fitBothShapes(pixels: FitPixels, box: DarkBox, region: Region) {
+  const open = fitHalo(pixels, box, region);
+  const circle = fitShape(pixels, box, open, { ...region, kind: "circle" });
+  const rectangle = fitShape(pixels, box, open, { ...region, kind: "rectangle" });
   // Bayes information criterion: a parameter must earn ln(pixels).
   const price = (SHAPE_SIZE.rectangle - SHAPE_SIZE.circle) * ln(pixels.counts.length);
   const lead = 2 * (rectangle.climb.value - circle.climb.value) - price;
   const start = lead > 0 ? rectangle : circle;
-  return { chosen: { ...start, climb: climb(start.model, start.climb.parameters) }, lead, open };
+  const model = shapeModel(pixels, open, { ...region, kind: start.kind }, SUBDIVISION);
+  return { chosen: { kind: start.kind, model, climb: climb(model, start.climb.parameters) }, lead, open };
 }
 
-interface Region {
-  readonly aspect: number;
+interface Region extends FitOptions {
   readonly reach: number;
 }
 
@@ -241,7 +290,11 @@ interface HaloStart {
  * out. The centre found here ties the fits that follow: otherwise direct beam that leaks at the rim would draw the halo's
  * centre to itself and pass for halo.
  */
-function fitHalo(pixels: FitPixels, box: DarkBox, { aspect, reach }: Region): HaloStart {
+function fitHalo(pixels: FitPixels, box: DarkBox, { aspect, reach, directBeam }: Region): HaloStart {
+  if (directBeam !== undefined) {
+    const { x, y, sigma } = directBeam;
+    return { centre: { x, y }, prior: { x, y, sigma: Math.max(LEAST_TIE, TIE_SIGMAS * sigma) }, sigma };
+  }
   const outside = selectPixels(
     pixels,
     (x, y) => Math.abs(x - box.x) > box.width / 2 + RIM || Math.abs(y - box.y) > box.height / 2 + RIM,
@@ -266,25 +319,32 @@ function fitHalo(pixels: FitPixels, box: DarkBox, { aspect, reach }: Region): Ha
 function climbWithoutStop(
   pixels: FitPixels,
   centre: HaloStart["centre"],
-  { aspect, reach, prior }: Region & { prior: HaloStart["prior"] },
+  { aspect, reach, directBeam, prior }: Region & { prior: HaloStart["prior"] },
 ): Climb {
-  const model = new FrameModel({ pixels, aspect, reach: reach * 1.5, centrePrior: prior });
+  const ring = directBeam && { directBeam };
+  const model = new FrameModel({ pixels, aspect, reach: reach * 1.5, centrePrior: prior, ...ring });
   return climb(model, model.start(centre), FEW);
 }
 
-function fitShape(
-  pixels: FitPixels,
-  box: DarkBox,
-  { centre, prior }: HaloStart,
-  { aspect, reach, kind }: Region & { kind: ShapeKind },
-): Fit {
-  const model = new FrameModel({ pixels, aspect, reach: reach * 1.5, centrePrior: prior, stop: kind });
+function fitShape(pixels: FitPixels, box: DarkBox, open: HaloStart, region: Region & { kind: ShapeKind }): Fit {
+  const { kind } = region;
+  const model = shapeModel(pixels, open, region, region.directBeam === undefined ? 1 : SUBDIVISION);
   // The box's edges may be a pixel off, and a sharp start sees no farther than its penumbra: begin blurred.
   const shape =
     kind === "circle"
       ? [box.x, box.y, 0.8, Math.sqrt((box.width * box.height) / Math.PI)]
       : [box.x, box.y, 0.8, box.width, box.height, 0];
-  return { model, kind, climb: climb(model, model.start(centre, shape), FEW) };
+  return { model, kind, climb: climb(model, model.start(open.centre, shape), FEW) };
+}
+
+function shapeModel(
+  pixels: FitPixels,
+  { prior }: HaloStart,
+  { aspect, reach, directBeam, kind }: Region & { kind: ShapeKind },
+  subdivision: number,
+): FrameModel {
+  const options = { pixels, aspect, reach: reach * 1.5, centrePrior: prior, stop: kind, subdivision };
+  return new FrameModel(directBeam === undefined ? options : { ...options, directBeam });
 }
 
 /** Mean position of the counts above the median: near the beam where there is a halo. */

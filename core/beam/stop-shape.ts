@@ -10,6 +10,8 @@ import { blurredEdge, type EdgeValues } from "./stop-edge.ts";
 export const SHAPE_SIZE = { circle: 4, rectangle: 6 } as const;
 export type ShapeKind = keyof typeof SHAPE_SIZE;
 export const PENUMBRA_INDEX = 2;
+/** Of a rectangle; the only parameter that is no length. */
+export const TURN_INDEX = 5;
 
 const edgeA: EdgeValues = { value: 0, slope: 0, bend: 0 };
 const edgeB: EdgeValues = { value: 0, slope: 0, bend: 0 };

@@ -19,7 +19,7 @@ export interface Findings {
 }
 
 /** Chance of a false alarm, a frame: a leak is claimed below it; between it and NOTEWORTHY it is doubtful. */
-const ALARM = 1e-6;
+export const ALARM = 1e-6;
 /** A margin below this many sigma, or below a pixel, is no margin to rely on. */
 const SAFE_SIGMAS = 3;
 const SAFE_PIXELS = 1;

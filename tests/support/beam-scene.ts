@@ -24,30 +24,34 @@ export interface BeamScene {
   readonly level: number;
 }
 
-const SUBDIVISION = 8;
+/** Points a side of a pixel, and shifts a side of the penumbra: enough up to some 1e6 counts. */
+const FINENESS = { points: 8, shifts: 9 };
 
 /**
  * Expected counts. The penumbra is drawn by averaging the sharp stop over shifts that follow a normal distribution
- * (a 9 x 9 grid of its quantiles), as a finite sample aperture does.
+ * (a grid of its quantiles), as a finite sample aperture does.
  */
-export function expectedFrame(scene: BeamScene): Float64Array {
+export function expectedFrame(scene: BeamScene, fineness = FINENESS): Float64Array {
   const { width, height, beam, stop } = scene;
   const out = new Float64Array(width * height);
-  const shifts = normalQuantiles(9).map((z) => z * (stop?.penumbra ?? 0));
+  const shifts = normalQuantiles(fineness.shifts).map((z) => z * (stop?.penumbra ?? 0));
   const cos = Math.cos(stop?.turn ?? 0);
   const sin = Math.sin(stop?.turn ?? 0);
   const far = stop === undefined ? 0 : Math.max(stop.size, stop.height ?? 0) / 1.4 + 4 * stop.penumbra + 2;
+  const largestShift = Math.SQRT2 * Math.max(...shifts);
   for (let y = 0; y < height; y++) {
     for (let x = 0; x < width; x++) {
       const near = stop !== undefined && Math.abs(x - stop.x) < far && Math.abs(y - stop.y) < far;
-      const n = near || Math.hypot(x - beam.x, y - beam.y) < 12 ? SUBDIVISION : 1;
+      const n = near || Math.hypot(x - beam.x, y - beam.y) < 12 ? fineness.points : 1;
       let sum = 0;
       for (let j = 0; j < n; j++) {
         for (let i = 0; i < n; i++) {
           const px = x - 0.5 + (i + 0.5) / n;
           const py = y - 0.5 + (j + 0.5) / n;
           let open = 1;
-          if (near) {
+          const away = near ? edgeDistance(px, py) : Number.POSITIVE_INFINITY;
+          if (away < -largestShift) open = 0;
+          else if (away < largestShift) {
             let hit = 0;
             for (const sx of shifts) for (const sy of shifts) if (isInside(px + sx, py + sy)) hit++;
             open = 1 - hit / shifts.length ** 2;
@@ -59,6 +63,16 @@ export function expectedFrame(scene: BeamScene): Float64Array {
     }
   }
   return out;
+
+  /** No more than the distance to the edge; < 0 inside. */
+  function edgeDistance(px: number, py: number): number {
+    const dx = px - stop!.x;
+    const dy = py - stop!.y;
+    if (stop!.shape === "circle") return Math.hypot(dx, dy) - stop!.size / 2;
+    const beyondX = Math.abs(cos * dx + sin * dy) - stop!.size / 2;
+    const beyondY = Math.abs(cos * dy - sin * dx) - (stop!.height ?? stop!.size) / 2;
+    return Math.max(beyondX, beyondY);
+  }
 
   function isInside(px: number, py: number): boolean {
     const dx = px - stop!.x;
