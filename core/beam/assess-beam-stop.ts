@@ -1,20 +1,17 @@
 import { qOfRadius } from "../geometry/radius-of-q.ts";
 import type { Orientation } from "../model/frame.ts";
 import type { Collimation } from "../model/geometry.ts";
-import { addMask, MASK_REASONS } from "../model/mask.ts";
 import type { StopOutline } from "../model/measured.ts";
 import { cos, sin } from "../model/steady-math.ts";
 import type { BeamStopReport } from "./beam-stop-report.ts";
-import { centreBySymmetry } from "./centre-by-symmetry.ts";
-import { findDirectBeam } from "./centre-of-mass.ts";
 import type { CountFrame } from "./count-frame.ts";
 import { exposedBeam } from "./exposed-beam.ts";
-import { beamFootprint, leakedFraction } from "./footprint.ts";
+import { type Beam, type ChosenCentre, findBeam, meanPitch } from "./find-beam.ts";
+import { leakedFraction } from "./footprint.ts";
 import { type LeakTest, leakTest } from "./leak-test.ts";
 import { azimuthDegrees, inPicture } from "./picture-direction.ts";
 import { shadowBesideLeak, shadowWithinBeam } from "./shadow-beside-leak.ts";
 import { square } from "./square.ts";
-import { beamStopMask } from "./stop-mask.ts";
 import { findStopShadow, type NoStopShadow, type StopShadow } from "./stop-shadow.ts";
 import { farthestOutline, nearestRimDirection, outlineDistance } from "./stop-shape.ts";
 import { ALARM, type Findings, judgeBeamStop } from "./verdict.ts";
@@ -22,8 +19,14 @@ import { ALARM, type Findings, judgeBeamStop } from "./verdict.ts";
 /** What may be known about a run; anything that isn't stays unknown in the report. */
 export interface BeamStopInput {
   readonly frame: CountFrame & Orientation;
-  /** Direct beam (attenuated, stop out) on the same detector position, with its own mask. */
+  /**
+   * Direct beam (attenuated, stop out) on the same detector position, with its own mask. Only its place and its rim are
+   * taken from it, and what falls in its footprint is compared with the surroundings in the frame itself: the
+   * attenuator's factor changes none of these, so it isn't asked for.
+   */
   readonly directBeam?: CountFrame;
+  /** The centre that the person wants to be used, whatever else shows one. No sigmas: how well it is known isn't known. */
+  readonly chosenCentre?: ChosenCentre;
   /** A declared centre, used where neither a direct beam nor the halo gives one. */
   readonly givenCentre?: { readonly x: number; readonly y: number };
   /** Pixel pitch along x and y, m. */
@@ -41,24 +44,11 @@ export interface BeamStopInput {
   readonly limits?: { readonly hottestPixelRate?: number; readonly totalRate?: number };
 }
 
-interface Beam {
-  readonly x: number;
-  readonly y: number;
-  readonly xSigma?: number;
-  readonly ySigma?: number;
-  readonly method: "direct-beam" | "symmetry" | "given";
-  /** px */
-  readonly radius?: number;
-  readonly radiusFrom?: "direct-beam" | "collimation";
-}
-
 /** Sigmas of the penumbra beyond the outline from which the halo is taken as free. */
 const FREE_OF_PENUMBRA = 2.5;
 const HALF_PIXEL = 0.5;
-/** px: the shadow's fit knows the halo's centre this well, so that no other start is tried. */
 /** Blur, px, with which the darkest place is masked where direct beam may surround it. */
 const RING_AROUND = 2;
-const CLOSE = 0.5;
 
 /**
  * Does the stop cover the beam? Fits the shadow, finds the beam, compares the two, looks along the rim for direct beam
@@ -167,52 +157,6 @@ function lookAtRim(
   const shadow = shadowBesideLeak(frame, first, { beam, aspect, leaking: leak.leaking });
   const again = rimLeak(frame, shadow, { beam, aspect });
   return again === undefined ? { shadow: first, leak } : { shadow, leak: again };
-}
-
-/** What lies over the halo where its centre is looked for. */
-interface Hidden {
-  /** Outline and penumbra. */
-  readonly hidden: readonly [StopOutline, number];
-  readonly leaveOut: readonly number[];
-  /** Where the halo's centre is, about. */
-  readonly halo: StopShadow["haloCentre"] | undefined;
-}
-
-function findBeam(input: BeamStopInput, shadow: Hidden, aspect: number, warnings: string[]): Beam | undefined {
-  const { frame, directBeam, pixelSize, distance, collimation, givenCentre } = input;
-  const pitch = meanPitch(pixelSize);
-  const footprint = collimation && distance !== undefined ? beamFootprint(collimation, distance) : undefined;
-  const spread = input.gravitySpread === undefined ? 0 : input.gravitySpread / 2;
-  const byCollimation =
-    footprint === undefined || pitch === undefined
-      ? {}
-      : ({ radius: (footprint.outerRadius + spread) / pitch, radiusFrom: "collimation" } as const);
-  if (directBeam !== undefined) {
-    const direct = findDirectBeam(directBeam);
-    if (direct.ok) {
-      const { x, y, xSigma, ySigma, edgeRadius } = direct.value;
-      return { x, y, xSigma, ySigma, method: "direct-beam", radius: edgeRadius, radiusFrom: "direct-beam" };
-    }
-    warnings.push(direct.fault.message);
-  }
-  const mask = frame.mask.slice();
-  addMask(mask, beamStopMask(...shadow.hidden, frame.width, frame.height));
-  for (const p of shadow.leaveOut) mask[p]! |= MASK_REASONS.beamStop;
-  const isStartClose = shadow.halo !== undefined && Math.max(shadow.halo.xSigma, shadow.halo.ySigma) < CLOSE;
-  const halo = centreBySymmetry(
-    { ...frame, mask },
-    { aspect, isStartClose, ...(shadow.halo && { start: shadow.halo }) },
-  );
-  if (halo.ok) {
-    const { x, y, xSigma, ySigma } = halo.value;
-    return { x, y, xSigma, ySigma, method: "symmetry", ...byCollimation };
-  }
-  warnings.push(halo.fault.message);
-  return givenCentre && { ...givenCentre, method: "given", ...byCollimation };
-}
-
-function meanPitch(pixelSize: readonly [number, number] | undefined): number | undefined {
-  return pixelSize && Math.sqrt(pixelSize[0] * pixelSize[1]);
 }
 
 function compare(input: BeamStopInput, shadow: StopShadow, beam: Beam) {

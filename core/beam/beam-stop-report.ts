@@ -34,7 +34,7 @@ export interface BeamStopReport {
     readonly x_px_sigma: number | null;
     readonly y_px_sigma: number | null;
     readonly radius_px: number | null;
-    readonly method: "direct-beam" | "symmetry" | "given";
+    readonly method: "direct-beam" | "symmetry" | "given" | "rings";
     /** Where the radius came from. */
     readonly radiusFrom: "direct-beam" | "collimation" | null;
   } | null;

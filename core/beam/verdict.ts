@@ -7,7 +7,7 @@ export interface Findings {
   readonly noShadow?: string;
   /** Direct beam in the footprint of the direct-beam run: counts, and those that the surroundings explain. */
   readonly exposed?: { readonly counts: number; readonly expected: number };
-  readonly beamMethod?: "direct-beam" | "symmetry" | "given";
+  readonly beamMethod?: NonNullable<BeamStopReport["beam"]>["method"];
   /** Beam's rim to shadow's rim, and its sigma. */
   readonly margin?: { readonly pixels: number; readonly sigma: number; readonly metres?: number };
   /** How far the beam's centre lies inside the shadow. */
@@ -74,16 +74,25 @@ export function judgeBeamStop(findings: Findings): Pick<BeamStopReport, "verdict
   if (overLimit !== undefined) return { verdict: "marginal", reason: `Beam stop covers the beam, but ${overLimit}` };
   const off =
     findings.offset === undefined ? "" : `, ${length(findings.offset.pixels, findings.offset.metres)} off centre`;
+  const taken = TAKEN_FROM[beamMethod];
   if (margin === undefined)
     return {
       verdict: "covered",
-      reason: `Beam stop covers the beam's centre${off}, and no direct beam shows at its rim; the beam's size is not known, so nor is the margin`,
+      reason: `Beam stop covers the beam's centre${off}, and no direct beam shows at its rim; the beam's size is not known, so nor is the margin${taken}`,
     };
   return {
     verdict: "covered",
-    reason: `Beam stop covers the beam: ${length(margin.pixels, margin.metres)} to spare${off}`,
+    reason: `Beam stop covers the beam: ${length(margin.pixels, margin.metres)} to spare${off}${taken}`,
   };
 }
+
+/** What the frame itself does not show has to be said. */
+const TAKEN_FROM: Readonly<Record<NonNullable<Findings["beamMethod"]>, string>> = {
+  "direct-beam": "; centre by the direct beam",
+  symmetry: "; centre by the symmetry of the halo",
+  given: "; centre as given",
+  rings: "; centre by the rings",
+};
 
 function excess({ excessCounts, excessSigma, significance }: LeakTest): string {
   return `${Math.round(excessCounts)} ± ${Math.round(excessSigma)} counts above the halo at its rim (${significance.toFixed(1)} sigma)`;

@@ -1,7 +1,10 @@
 import { assessBeamStop } from "../beam/assess-beam-stop.ts";
 import type { BeamStopReport } from "../beam/beam-stop-report.ts";
+import { centreFromRings } from "../beam/centre-from-rings.ts";
+import type { ChosenCentre } from "../beam/find-beam.ts";
 import { gravityDrop } from "../geometry/gravity.ts";
 import type { RunMetadata } from "../model/metadata.ts";
+import { type Result, success } from "../model/result.ts";
 import { buildMask } from "./build-mask.ts";
 import { collimationOf } from "./geometry-of.ts";
 import type { InputRun, Inputs } from "./inputs.ts";
@@ -47,9 +50,11 @@ export function assessStop(plan: Plan, inputs: Inputs, limits: StopLimits = {}):
   const { frame } = sample;
   const { pixelSize, distance, wavelength, beamCentre, countTime } = metadata;
   const gravitySpread = plan.corrections?.gravity === true ? fallOfBand(metadata) : undefined;
+  const chosen = chosenCentre(plan, inputs, mask, metadata);
   const report = assessBeamStop({
     frame: { ...frame, mask },
     ...(beam && { directBeam: beam.frame }),
+    ...(chosen?.ok && { chosenCentre: chosen.value }),
     ...(beamCentre && { givenCentre: { x: beamCentre.value[0], y: beamCentre.value[1] } }),
     ...(pixelSize && { pixelSize: pixelSize.value }),
     ...(distance && { distance: distance.value }),
@@ -62,8 +67,41 @@ export function assessStop(plan: Plan, inputs: Inputs, limits: StopLimits = {}):
   return {
     ...report,
     reason: report.reason + unknownLengths(report, metadata),
-    warnings: [...report.warnings, ...doubts(sample, limits, metadata)],
+    warnings: [
+      ...report.warnings,
+      ...(chosen?.ok === false ? [chosen.fault.message] : []),
+      ...doubts(sample, limits, metadata),
+    ],
   };
+}
+
+/**
+ * The centre that the plan says is to be used. One that is given counts where the plan itself states it: what a file
+ * declares may be as old as the last time that somebody wrote it there.
+ */
+function chosenCentre(
+  plan: Plan,
+  { runs: { sample } }: Inputs,
+  mask: Uint16Array,
+  { beamCentre, pixelSize, wavelength, distance }: RunMetadata,
+): Result<ChosenCentre> | undefined {
+  const start = beamCentre && { x: beamCentre.value[0], y: beamCentre.value[1] };
+  if (plan.beamCentre?.method === "given")
+    return start && beamCentre?.from.startsWith("metadata.") ? success({ ...start, method: "given" }) : undefined;
+  if (plan.beamCentre?.method !== "rings") return undefined;
+  const rings = centreFromRings(
+    { ...sample.frame, mask },
+    {
+      dSpacing: plan.beamCentre.dSpacing_A,
+      ...(pixelSize && { pixelSize: pixelSize.value }),
+      ...(wavelength && { wavelength: wavelength.value }),
+      ...(distance && { distance: distance.value }),
+      ...(start && { start }),
+    },
+  );
+  if (!rings.ok) return rings;
+  const { x, y, xSigma, ySigma } = rings.value;
+  return success({ x, y, xSigma, ySigma, method: "rings" });
 }
 
 function beamRole(plan: Plan): (typeof BEAM_ROLES)[number] | undefined {

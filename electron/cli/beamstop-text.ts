@@ -5,6 +5,7 @@ import { STOP_CAUTION } from "../../core/plan/assess-stop.ts";
 const NAME_COLUMN = 24;
 
 const METHODS = {
+  rings: "centre by rings",
   "direct-beam": "from the direct beam",
   symmetry: "from the symmetry of the scattering",
   given: "as given",

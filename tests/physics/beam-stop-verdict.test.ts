@@ -154,3 +154,46 @@ it.skipIf(!hasShared(REAL_FRAME))("the real frame is covered, 0.34 px off, and i
   expect(Math.abs(report.offset_px![1] + 0.029)).toBeLessThan(0.08);
   expect(report.leak!.significance).toBeLessThan(2);
 });
+
+describe("the beam's centre", () => {
+  it("is taken where it is chosen, said in the reason, and doubted where the halo has it elsewhere", () => {
+    const chosen = assess(scene(39.1, 33.9), 1, { ...camera, chosenCentre: { x: 39.5, y: 34.6, method: "given" } });
+    expect(chosen.beam).toMatchObject({ x_px: 39.5, y_px: 34.6, x_px_sigma: null, method: "given" });
+    expect(chosen.offset_px![0]).toBeCloseTo(chosen.stop!.x_px - 39.5, 12);
+    expect(chosen.offset_px_sigma).toBeNull();
+    expect(chosen.reason).toContain("centre as given");
+    // The truth is (38.3, 34.6): 1.2 px away.
+    expect(chosen.warnings.join()).toMatch(
+      /symmetry of the scattering has it at \(38\.\d+, 34\.\d+\) px, 1\.\d+ px away/,
+    );
+  });
+
+  it("raises no doubt where the halo agrees, and is by symmetry where none is chosen", () => {
+    const agreeing = assess(scene(39.1, 33.9), 1, { ...camera, chosenCentre: { ...beam, method: "given" } });
+    expect(agreeing.warnings).toEqual([]);
+    const plain = assess(scene(39.1, 33.9), 1, { ...camera, givenCentre: { x: 20, y: 20 } });
+    expect(plain.beam).toMatchObject({ method: "symmetry" });
+    expect(plain.reason).toContain("symmetry of the halo");
+  });
+});
+
+it("direct beam all around a stop is called leaking, though no outline but the beam's own shows", () => {
+  const around = scene(beam.x, beam.y, {
+    halo: (dx, dy) => halo(dx, dy) + 2000 / (1 + Math.exp((Math.hypot(dx, dy) - 8) / 0.25)),
+  });
+  expect(assess(around, 6)).toMatchObject({ verdict: "leaking", stop: { shape: "circle" } });
+});
+
+it("a thin crescent of a hundredth of the frame's counts is called leaking, and an even rim is not", () => {
+  // 100 counts a pixel of direct beam on 40 of halo; of its 5 px a crescent of half a pixel passes.
+  for (const [counts, verdict] of [
+    [0, "covered"],
+    [100, "leaking"],
+  ] as const)
+    for (let seed = 1; seed <= 2; seed++) {
+      const thin = { ...scene(41.3, 34.6, { halo: lit(counts) }) };
+      const expected = expectedFrame(thin);
+      const frame = { ...countedFrame(expected, 80, seed, 1e6), ...orientation };
+      expect(assessBeamStop({ frame }).verdict).toBe(verdict);
+    }
+});
