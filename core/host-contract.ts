@@ -32,6 +32,15 @@ export interface FolderWatch {
   readonly id: string;
   /** Path as the person knows it. */
   readonly label: string;
+  /** What the window noted of the frames of this watch before, oldest first; none where it begins anew. */
+  readonly earlier: readonly string[];
+}
+
+/** The watch that was on when the program ended, or that was ended last. */
+export interface LastWatch {
+  readonly label: string;
+  /** How many frames it had. */
+  readonly frames: number;
 }
 
 export interface HostInfo {
@@ -61,6 +70,12 @@ export interface HostContract {
    * host's dialog (`unsupported` where there is none).
    */
   watchFolder(folder: string | undefined): Promise<Result<FolderWatch>>;
+  /** The watch that `resumeWatch` would go on with; undefined: there is none. */
+  lastWatch(): Promise<Result<LastWatch | undefined>>;
+  /** Goes on with the last watch: frames that were noted are not told again, unless they have changed. */
+  resumeWatch(): Promise<Result<FolderWatch>>;
+  /** Notes that the window is through with a frame of a watch; on the disk when it resolves. */
+  noteFrame(watch: string, name: string, note: string): Promise<Result<undefined>>;
   /** Ends a watch; one that has ended already is no fault. */
   stopWatching(watch: string): Promise<Result<undefined>>;
   /** The session is one JSON text, kept by the host and written atomically. */
@@ -76,6 +91,9 @@ export const HOST_METHODS = [
   "readBytes",
   "saveExport",
   "watchFolder",
+  "lastWatch",
+  "resumeWatch",
+  "noteFrame",
   "stopWatching",
   "loadSession",
   "saveSession",

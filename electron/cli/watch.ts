@@ -4,6 +4,7 @@ import type { BeamStopReport, BeamStopVerdict } from "../../core/beam/beam-stop-
 import { describeFault, type Fault, failure, type Result, success } from "../../core/model/result.ts";
 import { STOP_CAUTION } from "../../core/plan/assess-stop.ts";
 import { type Plan, RUN_ROLES } from "../../core/plan/plan.ts";
+import { FolderLock } from "../services/folder-lock.ts";
 import { ioFault } from "../services/io-fault.ts";
 import { type Arrival, type ArrivalOutcome, watchFolder } from "../services/watch-folder.ts";
 import { WatchJournal } from "../services/watch-journal.ts";
@@ -62,14 +63,20 @@ export const watch: Command = {
     } catch (error) {
       return ioFault("write", out, error);
     }
-    const journal = await WatchJournal.open(out, folder.value);
-    if (!journal.ok) return journal;
+    const lock = await FolderLock.take(out);
+    if (!lock.ok) return lock;
     try {
-      const frames = new WatchedFrames({ reducer, journal: journal.value, context });
-      const others = otherRuns(plan.value, job.planFolder);
-      return await frames.watch(folder.value, pollMs.value ?? POLL_MS, (path) => others.has(path));
+      const journal = await WatchJournal.open(out, folder.value);
+      if (!journal.ok) return journal;
+      try {
+        const frames = new WatchedFrames({ reducer, journal: journal.value, context });
+        const others = otherRuns(plan.value, job.planFolder);
+        return await frames.watch(folder.value, pollMs.value ?? POLL_MS, (path) => others.has(path));
+      } finally {
+        await journal.value.close();
+      }
     } finally {
-      await journal.value.close();
+      await lock.value.release();
     }
   },
 };

@@ -1,8 +1,8 @@
 import { app, session } from "electron";
 import { isOurAddress } from "./window-origin.ts";
 
-/** Copying a figure or a table is the one thing beyond drawing that the page may do by itself. */
-const ALLOWED_PERMISSIONS: readonly string[] = ["clipboard-sanitized-write"];
+/** Beyond drawing the page may copy a figure or a table, and show a notice when a verdict changes: nothing else. */
+const ALLOWED_PERMISSIONS: readonly string[] = ["clipboard-sanitized-write", "notifications"];
 
 /** Whatever the page is led to do: no other address, no further window, no embedded page, no device, no download. */
 export function guardContents(): void {

@@ -1,14 +1,16 @@
 import { randomUUID } from "node:crypto";
 import { realpath, stat } from "node:fs/promises";
 import { relative, resolve } from "node:path";
-import type { FolderWatch } from "../../core/host-contract.ts";
+import type { FolderWatch, LastWatch } from "../../core/host-contract.ts";
 import { failure, type Result, success } from "../../core/model/result.ts";
 import type { FileTokens } from "./file-tokens.ts";
 import { ioFault } from "./io-fault.ts";
 import { openRunFile } from "./run-source.ts";
 import { isInside } from "./safe-path.ts";
+import type { SeenFile } from "./settling-files.ts";
 import type { SendEvent, Shell } from "./shell.ts";
 import { type Arrival, type ArrivalOutcome, watchFolder } from "./watch-folder.ts";
+import { WatchMemory } from "./watch-memory.ts";
 
 /** A window watches one; several windows of one host a few. */
 const MOST_WATCHES = 8;
@@ -25,11 +27,15 @@ export class FolderWatches {
   readonly #tokens: FileTokens;
   readonly #send: SendEvent;
   readonly #running = new Map<string, Running>();
+  readonly #memory: WatchMemory;
+  /** The watch that is remembered: the one that was begun last. Its files that the window has, and isn't through with. */
+  #remembered: { readonly id: string; readonly open: Map<string, SeenFile> } | undefined;
 
   constructor(parts: { readonly shell: Shell; readonly tokens: FileTokens; readonly send: SendEvent }) {
     this.#shell = parts.shell;
     this.#tokens = parts.tokens;
     this.#send = parts.send;
+    this.#memory = new WatchMemory(parts.shell.userDataFolder);
   }
 
   /** @param asked in the start folder; undefined: the person picks one */
@@ -38,10 +44,42 @@ export class FolderWatches {
       return failure("out-of-range", `${MOST_WATCHES} folders are watched already: stop one of them first`);
     const folder = asked === undefined ? await this.#pick() : await this.#inStartFolder(asked);
     if (!folder.ok) return folder;
+    const begun = await this.#memory.begin(folder.value);
+    return begun.ok ? this.#watch(folder.value, new Map(), []) : begun;
+  }
+
+  async last(): Promise<Result<LastWatch | undefined>> {
+    const recalled = await this.#memory.recall();
+    if (!recalled.ok || recalled.value === undefined) return recalled.ok ? success(undefined) : recalled;
+    const { folder, frames } = recalled.value;
+    return success({ label: this.#label(folder), frames });
+  }
+
+  /** The folder need not be picked again: a person did so when the watch began. */
+  async resume(): Promise<Result<FolderWatch>> {
+    const recalled = await this.#memory.recall();
+    if (!recalled.ok) return recalled;
+    if (recalled.value === undefined) return failure("missing", "no folder was watched before: choose one");
+    const { folder, done, notes } = recalled.value;
+    const real = await realFolder(folder, this.#label(folder));
+    return real.ok ? this.#watch(real.value, done, notes) : real;
+  }
+
+  /** A note about a frame that isn't the remembered watch's, or was noted already, is none to keep. */
+  async note(watch: string, name: string, note: string): Promise<Result<undefined>> {
+    const file = this.#remembered?.id === watch ? this.#remembered.open.get(name) : undefined;
+    if (file === undefined) return success(undefined);
+    this.#remembered?.open.delete(name);
+    return this.#memory.enter(file, note);
+  }
+
+  #watch(folder: string, done: ReadonlyMap<string, string>, earlier: readonly string[]): Result<FolderWatch> {
     const id = randomUUID();
+    this.#remembered = { id, open: new Map() };
     const control = new AbortController();
     const ended = watchFolder({
-      folder: folder.value,
+      folder,
+      done,
       pollMs: this.#shell.pollMs ?? POLL_MS,
       signal: control.signal,
       onArrival: (arrival) => this.#arrive(id, arrival, control.signal),
@@ -58,7 +96,7 @@ export class FolderWatches {
       },
     );
     this.#running.set(id, { control, ended });
-    return success({ id, label: this.#label(folder.value) });
+    return success({ id, label: this.#label(folder), earlier });
   }
 
   async stop(id: string): Promise<Result<undefined>> {
@@ -71,6 +109,7 @@ export class FolderWatches {
 
   async stopAll(): Promise<void> {
     await Promise.all([...this.#running.keys()].map((id) => this.stop(id)));
+    await this.#memory.close();
   }
 
   async #pick(): Promise<Result<string>> {
@@ -98,6 +137,8 @@ export class FolderWatches {
     if (!isLastTry && !(await readsToItsEnd(path, signal))) return "incomplete";
     const file = await this.#tokens.grantPassing(path);
     if (!file.ok || signal.aborted) return "gone";
+    const { name, size, mtimeMs } = arrival;
+    if (this.#remembered?.id === watch) this.#remembered.open.set(name, { name, size, mtimeMs });
     this.#send("frameArrived", { watch, file: file.value, isReplacement });
     return "done";
   }

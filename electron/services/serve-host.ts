@@ -11,6 +11,7 @@ const LONGEST_NAME = 255;
 /** A frame of 8192 x 8192 float64 pixels in one piece; readers ask for less. */
 const LONGEST_READ = 512 * 1024 * 1024;
 const LONGEST_SESSION = 64 * 1024 * 1024;
+const LONGEST_NOTE = 16 * 1024;
 const MOST_EXPORT_FILES = 10_000;
 const PICK_KINDS = ["run", "mask", "plan", "curve"] as const;
 
@@ -40,6 +41,12 @@ export const ARGUMENT_CHECKS: ArgumentChecks = {
   watchFolder: ([folder, ...rest]) =>
     (folder === undefined || (isText(folder, LONGEST_PATH) && !folder.includes("\0"))) && rest.length === 0
       ? [folder]
+      : undefined,
+  lastWatch: (args) => (args.length === 0 ? [] : undefined),
+  resumeWatch: (args) => (args.length === 0 ? [] : undefined),
+  noteFrame: ([watch, name, note, ...rest]) =>
+    isToken(watch) && isText(name, LONGEST_NAME) && isText(note, LONGEST_NOTE) && rest.length === 0
+      ? [watch, name, note]
       : undefined,
   stopWatching: ([watch, ...rest]) => (isToken(watch) && rest.length === 0 ? [watch] : undefined),
   loadSession: (args) => (args.length === 0 ? [] : undefined),

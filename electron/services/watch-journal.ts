@@ -1,6 +1,7 @@
 import { readdir } from "node:fs/promises";
 import { basename, extname, join } from "node:path";
 import { failure, type Result, success } from "../../core/model/result.ts";
+import { WATCH_LOCK } from "./folder-lock.ts";
 import { hasErrorCode, ioFault } from "./io-fault.ts";
 import { JsonLines, type JsonObject } from "./json-lines.ts";
 import { type SeenFile, stampText } from "./settling-files.ts";
@@ -143,7 +144,7 @@ export class WatchJournal {
 async function checkOut(out: string): Promise<Result<undefined>> {
   try {
     const names = await readdir(out);
-    if (names.length === 0 || names.includes(JOURNAL)) return success(undefined);
+    if (names.includes(JOURNAL) || names.every((name) => name === WATCH_LOCK)) return success(undefined);
     return failure("inconsistent", `--out ${out} holds files of something else than a watch: name another folder`, {
       field: "--out",
     });

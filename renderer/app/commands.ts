@@ -66,6 +66,16 @@ export const COMMANDS: readonly Command[] = [
     },
   },
   {
+    id: "resume-watch",
+    group: "File",
+    title: "Go on with the last watch",
+    isEnabled: ({ beamStop }) => beamStop.store.getState().resumable !== undefined,
+    run: ({ beamStop, document }) => {
+      document.getState().show({ question: "beam-stop" });
+      void beamStop.watch.resume();
+    },
+  },
+  {
     id: "stop-watching",
     group: "File",
     title: "Stop watching the folder",

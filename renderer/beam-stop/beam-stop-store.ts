@@ -1,4 +1,5 @@
 import { createStore } from "zustand/vanilla";
+import type { LastWatch } from "../../core/host-contract.ts";
 import type { PlanFile } from "../state/plan-file.ts";
 import type { TrendPoint } from "./trend.ts";
 import type { VerdictChange } from "./verdict-change.ts";
@@ -16,6 +17,8 @@ export interface WatchState {
 export interface BeamStopState {
   /** Undefined: no folder is watched. */
   readonly watch: WatchState | undefined;
+  /** A watch of an earlier start that can be gone on with; undefined: there is none, or a folder is watched. */
+  readonly resumable: LastWatch | undefined;
   /** The host has no folder dialog: the person writes the folder's name. */
   readonly asksFolder: boolean;
   /** A frame of a watch that is shown in place of the plan's sample; it stays when the watch ends. */
@@ -32,6 +35,7 @@ export interface BeamStopStore extends BeamStopState {
 export function createBeamStopStore() {
   return createStore<BeamStopStore>()((set) => ({
     watch: undefined,
+    resumable: undefined,
     asksFolder: false,
     watched: undefined,
     trend: [],

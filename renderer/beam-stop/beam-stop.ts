@@ -31,5 +31,9 @@ export function createBeamStop(parts: {
   const shown = () => loop.idle();
   const watch = new WatchKeeper({ ...parts, openFirst: (file) => opening.openFromHost([file]), shown });
   const trend = new SampleTrend({ ...parts, shown });
-  return { store, watch, start: () => trend.start() };
+  const start = () => {
+    trend.start();
+    void watch.look();
+  };
+  return { store, watch, start };
 }

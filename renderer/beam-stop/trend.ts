@@ -1,4 +1,5 @@
 import type { BeamStopReport, BeamStopVerdict } from "../../core/beam/beam-stop-report.ts";
+import { isRecord } from "../state/is-record.ts";
 
 /** What the trend keeps of a frame. Undefined: not known. */
 export interface TrendPoint {
@@ -35,6 +36,32 @@ export function trendPoint(key: number, name: string, report: BeamStopReport | u
     hottest_1s: report?.hottest?.rate_1s ?? undefined,
   };
 }
+
+/** A point that was written as JSON; undefined where the text is something else. */
+export function readTrendPoint(json: string): TrendPoint | undefined {
+  let value: unknown;
+  try {
+    value = JSON.parse(json);
+  } catch (error) {
+    if (error instanceof SyntaxError) return undefined;
+    throw error;
+  }
+  if (!isRecord(value)) return undefined;
+  const { key, name, verdict } = value;
+  if (typeof key !== "number" || typeof name !== "string") return undefined;
+  const number = (field: keyof TrendPoint): number | undefined => {
+    const found = value[field];
+    return typeof found === "number" && Number.isFinite(found) ? found : undefined;
+  };
+  return {
+    ...{ key, name, verdict: VERDICTS.find((one) => one === verdict) },
+    ...{ offset_mm: number("offset_mm"), offset_px: number("offset_px") },
+    ...{ margin_mm: number("margin_mm"), margin_px: number("margin_px"), rim: number("rim") },
+    ...{ total_1s: number("total_1s"), hottest_1s: number("hottest_1s") },
+  };
+}
+
+const VERDICTS: readonly BeamStopVerdict[] = ["covered", "marginal", "leaking", "cannot-tell"];
 
 export function withPoint(trend: readonly TrendPoint[], point: TrendPoint): readonly TrendPoint[] {
   return [...trend, point].slice(-LONGEST_TREND);

@@ -1,6 +1,6 @@
 import { Input } from "@base-ui/react/input";
 import { Popover } from "@base-ui/react/popover";
-import { FolderSync, SlidersHorizontal, Square, Undo2 } from "lucide-react";
+import { FolderSync, History, SlidersHorizontal, Square, Undo2 } from "lucide-react";
 import { type FormEvent, useState } from "react";
 import type { StopLimits } from "../../core/plan/assess-stop.ts";
 import { useApplication, useBeamStop, useDocument } from "../app/application.ts";
@@ -16,6 +16,7 @@ export function WatchBar() {
   const { beamStop } = application;
   const watch = useBeamStop((state) => state.watch);
   const watched = useBeamStop((state) => state.watched);
+  const resumable = useBeamStop((state) => state.resumable);
   const asksFolder = useBeamStop((state) => state.asksFolder);
   return (
     <div className="watch-bar">
@@ -32,6 +33,16 @@ export function WatchBar() {
       ) : (
         <IconButton icon={Square} label="Stop watching" onClick={() => runCommand("stop-watching", application)}>
           Stop
+        </IconButton>
+      )}
+      {watch === undefined && resumable !== undefined && resumable.frames > 0 && (
+        <IconButton
+          icon={History}
+          label={`Go on watching ${resumable.label}`}
+          hint={`Go on with ${resumable.label}, where ${resumable.frames} frames were judged: the trend comes back, and only new frames are judged`}
+          onClick={() => runCommand("resume-watch", application)}
+        >
+          Go on with {resumable.label} ({resumable.frames})
         </IconButton>
       )}
       {watch !== undefined && (

@@ -1,14 +1,14 @@
 import type { StoreApi } from "zustand/vanilla";
 import type { BeamStopVerdict } from "../../core/beam/beam-stop-report.ts";
-import type { HostEvents, WindowHost } from "../../core/host-contract.ts";
-import { describeFault, type Fault } from "../../core/model/result.ts";
+import type { FolderWatch, HostEvents, WindowHost } from "../../core/host-contract.ts";
+import { describeFault, type Fault, type Result } from "../../core/model/result.ts";
 import type { FileDelivery } from "../app/file-delivery.ts";
 import type { DocumentStore } from "../state/document-store.ts";
 import type { PlanFile } from "../state/plan-file.ts";
 import type { ResultsStore } from "../state/results-store.ts";
 import type { BeamStopStore } from "./beam-stop-store.ts";
 import type { StopAssessor } from "./stop-assessor.ts";
-import { trendPoint, withPoint } from "./trend.ts";
+import { readTrendPoint, trendPoint, withPoint } from "./trend.ts";
 import { changeOfVerdict, notifyChange, soundChange } from "./verdict-change.ts";
 import { watchedTree } from "./watched-tree.ts";
 
@@ -39,6 +39,8 @@ export class WatchKeeper {
   #pumping = false;
   #count = 0;
   #verdict: BeamStopVerdict | undefined;
+  /** Why the last frame could not be noted. */
+  #unnoted: string | undefined;
 
   constructor(parts: WatchParts) {
     this.#parts = parts;
@@ -52,24 +54,45 @@ export class WatchKeeper {
 
   /** @param folder in the host's start folder; undefined: the person picks one */
   async start(folder: string | undefined): Promise<void> {
+    const { host } = this.#parts;
+    await this.#begin(() => host.watchFolder(folder), folder === undefined);
+  }
+
+  /** Looks whether a watch was on when the program ended last. */
+  async look(): Promise<void> {
     const { host, store } = this.#parts;
+    const last = await host.lastWatch();
+    if (!last.ok) this.#tell(last.fault);
+    else if (store.getState().watch === undefined) store.getState().set({ resumable: last.value });
+  }
+
+  /** Goes on with the last watch, where it was. */
+  async resume(): Promise<void> {
+    const { host } = this.#parts;
+    await this.#begin(() => host.resumeWatch(), false);
+  }
+
+  async #begin(watching: () => Promise<Result<FolderWatch>>, mayAsk: boolean): Promise<void> {
+    const { store } = this.#parts;
     await this.stop();
     this.#early = [];
-    const answer = await host.watchFolder(folder);
+    const answer = await watching();
     const early = this.#early;
     this.#early = undefined;
     if (!answer.ok) {
-      if (folder === undefined && answer.fault.code === "unsupported") store.getState().set({ asksFolder: true });
+      if (mayAsk && answer.fault.code === "unsupported") store.getState().set({ asksFolder: true });
       else this.#tell(answer.fault);
       return;
     }
-    const { id, label } = answer.value;
-    this.#count = 0;
-    this.#verdict = undefined;
+    const { id, label, earlier } = answer.value;
+    const trend = earlier.map(readTrendPoint).filter((point) => point !== undefined);
+    this.#count = trend.at(-1)?.key ?? 0;
+    this.#verdict = trend.findLast(({ verdict }) => verdict !== undefined)?.verdict;
     store.getState().set({
       watch: { id, label, waiting: 0, trouble: undefined },
+      resumable: undefined,
       asksFolder: false,
-      trend: [],
+      trend,
       change: undefined,
     });
     for (const arrival of early) this.#hear(arrival);
@@ -84,6 +107,7 @@ export class WatchKeeper {
     set({ watch: undefined });
     const stopped = await host.stopWatching(watch.id);
     if (!stopped.ok) this.#tell(stopped.fault);
+    await this.look();
   }
 
   /** Shows the plan's own sample again. */
@@ -118,7 +142,7 @@ export class WatchKeeper {
   }
 
   async #take({ file, watch, isReplacement }: Arrival): Promise<void> {
-    const { document, store, delivery, assessor, openFirst, shown } = this.#parts;
+    const { host, document, store, delivery, assessor, openFirst, shown } = this.#parts;
     const { token, name, label, size } = file;
     if (document.getState().history === undefined) await openFirst(file);
     const { history } = document.getState();
@@ -135,6 +159,10 @@ export class WatchKeeper {
     const change = report && changeOfVerdict(name, this.#verdict, report);
     this.#verdict = report?.verdict ?? this.#verdict;
     set({ trend: withPoint(trend, point), ...(change && { change }) });
+    const noted = await host.noteFrame(watch, name, JSON.stringify(point));
+    // A full disk is told once, not with every frame.
+    if (!noted.ok && noted.fault.message !== this.#unnoted) this.#tell(noted.fault);
+    this.#unnoted = noted.ok ? undefined : noted.fault.message;
     const { stopSound, stopNotice } = document.getState().view;
     if (change !== undefined && stopSound) soundChange(change);
     if (change !== undefined && stopNotice) notifyChange(change);

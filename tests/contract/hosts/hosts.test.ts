@@ -194,6 +194,9 @@ describe.each(HOSTS)("$name", ({ start }) => {
     ["a folder to watch that is no text", "watchFolder", [7]],
     ["a folder with NUL in it", "watchFolder", ["a\0b"]],
     ["a path for a watch", "stopWatching", ["../data"]],
+    ["a note that is no text", "noteFrame", ["watch", "a.npy", { verdict: "covered" }]],
+    ["a note that fills the disk", "noteFrame", ["watch", "a.npy", "x".repeat(100_000)]],
+    ["a folder to go on with", "resumeWatch", ["/etc"]],
     ["a session that is no text", "saveSession", [{ json: true }]],
     ["a path with NUL in it", "resolveBeside", ["token", "a\0b"]],
   ] as const)("refuses %s as the window's bug", async (_, method, args) => {
@@ -294,6 +297,35 @@ describe.each(HOSTS)("$name", ({ start }) => {
     expect(heard).toHaveLength(3);
     expect(await host.stopWatching(watch.id)).toMatchObject({ ok: true });
     end();
+  }, 60_000);
+
+  it("goes on with the last watch: what was noted comes back, what was not is told again", async () => {
+    const runs = join(root, "resumed");
+    mkdirSync(runs);
+    const frame = (count: number) => npyBytes(new Uint16Array(64).fill(count), { width: 8, height: 8 });
+    const reach = (count: number) =>
+      vi.waitFor(() => expect(heard).toHaveLength(count), { timeout: 20_000, interval: 50 });
+    for (const name of ["a.npy", "b.npy", "c.npy"]) writeFileSync(join(runs, name), frame(name.charCodeAt(0)));
+    const heard: string[] = [];
+    const forget = host.on("frameArrived", ({ file }) => heard.push(file.name));
+    const first = value(await running.watch(runs));
+    expect(first.earlier).toEqual([]);
+    await reach(3);
+    for (const name of ["a.npy", "b.npy"]) value(await host.noteFrame(first.id, name, `note of ${name}`));
+    value(await host.noteFrame(first.id, "../elsewhere", "a name that was never told"));
+    value(await host.stopWatching(first.id));
+    heard.length = 0;
+    expect(value(await host.lastWatch())).toMatchObject({ label: first.label, frames: 2 });
+    writeFileSync(join(runs, "d.npy"), frame(7));
+    const second = value(await host.resumeWatch());
+    expect(second.earlier).toEqual(["note of a.npy", "note of b.npy"]);
+    await reach(2);
+    expect(heard).toEqual(["c.npy", "d.npy"]);
+    value(await host.stopWatching(second.id));
+    forget();
+    const third = value(await running.watch(runs));
+    expect(third.earlier).toEqual([]);
+    value(await host.stopWatching(third.id));
   }, 60_000);
 
   it.each(["..", "../..", "/etc", "../watched-elsewhere"])(

@@ -87,27 +87,23 @@ describe("the desktop program as it is built", () => {
     expect(preventDefault).toHaveBeenCalledOnce();
   });
 
-  it("gives the page no permission but to write the clipboard", () => {
+  it("gives the page no permission but to write the clipboard and to show notices, and other pages none", () => {
     const { record } = running;
     const asks = (permission: string, requestingUrl = "app://halation/") => {
       const answer = vi.fn();
       record.permissionRequest?.({}, permission, answer, { requestingUrl });
       return answer.mock.calls[0]?.[0] as unknown;
     };
-    for (const permission of [
-      "media",
-      "geolocation",
-      "notifications",
-      "openExternal",
-      "fileSystem",
-      "clipboard-read",
-    ]) {
+    for (const permission of ["media", "geolocation", "openExternal", "fileSystem", "clipboard-read"]) {
       expect(asks(permission), permission).toBe(false);
       expect(record.permissionCheck?.({}, permission, "app://halation/"), permission).toBe(false);
     }
-    expect(asks("clipboard-sanitized-write")).toBe(true);
-    expect(asks("clipboard-sanitized-write", "https://attacker.example/")).toBe(false);
-    expect(record.permissionCheck?.({}, "clipboard-sanitized-write", "https://attacker.example/")).toBe(false);
+    for (const permission of ["clipboard-sanitized-write", "notifications"]) {
+      expect(asks(permission), permission).toBe(true);
+      expect(record.permissionCheck?.({}, permission, "app://halation/"), permission).toBe(true);
+      expect(asks(permission, "https://attacker.example/"), permission).toBe(false);
+      expect(record.permissionCheck?.({}, permission, "https://attacker.example/"), permission).toBe(false);
+    }
     expect(record.devicePermission?.()).toBe(false);
   });
 

@@ -17,7 +17,10 @@ function setUp(verdicts: readonly (BeamStopReport["verdict"] | "fault")[]) {
   const listeners = new Map<string, Listener>();
   const host = {
     on: (event: string, listener: Listener) => listeners.set(event, listener),
-    watchFolder: vi.fn(async () => success({ id: "w1", label: "tonight" })),
+    watchFolder: vi.fn(async () => success({ id: "w1", label: "tonight", earlier: [] as string[] })),
+    lastWatch: vi.fn(async () => success({ label: "tonight", frames: 2 })),
+    resumeWatch: vi.fn(async () => success({ id: "w1", label: "tonight", earlier: [] as string[] })),
+    noteFrame: vi.fn(async (_watch: string, _name: string, _note: string) => success(undefined)),
     stopWatching: vi.fn(async () => success(undefined)),
   };
   const document = createDocumentStore();
@@ -103,11 +106,38 @@ describe("WatchKeeper", () => {
     expect(store.getState().watched).toBeUndefined();
   });
 
+  it("notes each frame with the host, and after a restart goes on with trend, count and verdict", async () => {
+    const first = setUp(["covered", "marginal"]);
+    await first.keeper.start("tonight");
+    for (const name of ["a.h5", "b.h5"]) first.arrive(name);
+    await first.settle(2);
+    await vi.waitFor(() => expect(first.host.noteFrame).toHaveBeenCalledTimes(2));
+    const notes = first.host.noteFrame.mock.calls.map(([, , note]) => note);
+
+    const second = setUp(["leaking"]);
+    await second.keeper.look();
+    expect(second.store.getState().resumable).toEqual({ label: "tonight", frames: 2 });
+    second.host.resumeWatch.mockImplementation(async () =>
+      success({ id: "w1", label: "tonight", earlier: [...notes, "torn {"] }),
+    );
+    await second.keeper.resume();
+    expect(second.store.getState().trend).toEqual(first.store.getState().trend);
+    expect(second.store.getState().resumable).toBeUndefined();
+    second.arrive("c.h5");
+    await second.settle(3);
+    expect(second.store.getState().trend.map(({ key, name }) => [key, name])).toEqual([
+      [1, "a.h5"],
+      [2, "b.h5"],
+      [3, "c.h5"],
+    ]);
+    expect(second.store.getState().change).toMatchObject({ from: "marginal", to: "leaking" });
+  });
+
   it("keeps what arrives before the host's answer", async () => {
     const { keeper, arrive, settle, host } = setUp([]);
     host.watchFolder.mockImplementation(async () => {
       arrive("early.h5");
-      return success({ id: "w1", label: "tonight" });
+      return success({ id: "w1", label: "tonight", earlier: [] });
     });
     await keeper.start("tonight");
     await settle(1);
