@@ -2,6 +2,7 @@ import { MEANINGS, type Meaning } from "../../core/anisotropy/meanings.ts";
 import { readable } from "../../core/model/numbers.ts";
 import { Quantity } from "../app/parts/quantity.tsx";
 import type { AnisotropyView, AnnulusAnswer, PlainMeasures } from "../worker/anisotropy-view.ts";
+import { SectorBar } from "./sector-bar.tsx";
 
 const DEGREE = Math.PI / 180;
 
@@ -9,6 +10,7 @@ const DEGREE = Math.PI / 180;
 export function MeasuresFacet({ answer }: { readonly answer: AnisotropyView }) {
   return (
     <div className="measures-facet">
+      <SectorBar />
       {answer.annuli.map((annulus) => (
         <AnnulusTable key={annulus.id} annulus={annulus} />
       ))}

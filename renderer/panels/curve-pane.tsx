@@ -137,32 +137,34 @@ export function CurvePane() {
           </>
         )}
       </div>
-      {isAnisotropy && (view.facet === "sectors" || view.facet === "measures") && <SectorBar />}
       <div className="pane-view">
         {chart !== undefined ? (
           <CurveFacet facet={chart} />
         ) : (
-          <CurveView
-            ref={handle}
-            curves={curves}
-            axes={axes}
-            errorBars={view.errorBars}
-            interval={interval}
-            onIntervalChange={(range, phase) => {
-              setInterval(range);
-              if (view.question === "curves" && phase === "end") beside.set({ range });
-            }}
-            lamp={isSectors ? undefined : (lampPoint ?? pinned)}
-            onLamp={isSectors ? undefined : (point) => lamp.overPoint(isBeside(point?.key) ? undefined : point)}
-            onExplain={
-              isSectors
-                ? undefined
-                : (point) => {
-                    // No pixel of the frame made a point that stands beside our own.
-                    if (!isBeside(point.key)) results.getState().set({ pinned: point });
-                  }
-            }
-          />
+          <div className={isSectors ? "curve-place under-bar" : "curve-place"}>
+            {isSectors && <SectorBar />}
+            <CurveView
+              ref={handle}
+              curves={curves}
+              axes={axes}
+              errorBars={view.errorBars}
+              interval={interval}
+              onIntervalChange={(range, phase) => {
+                setInterval(range);
+                if (view.question === "curves" && phase === "end") beside.set({ range });
+              }}
+              lamp={isSectors ? undefined : (lampPoint ?? pinned)}
+              onLamp={isSectors ? undefined : (point) => lamp.overPoint(isBeside(point?.key) ? undefined : point)}
+              onExplain={
+                isSectors
+                  ? undefined
+                  : (point) => {
+                      // No pixel of the frame made a point that stands beside our own.
+                      if (!isBeside(point.key)) results.getState().set({ pinned: point });
+                    }
+              }
+            />
+          </div>
         )}
       </div>
       <div className="pane-foot">

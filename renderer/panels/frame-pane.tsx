@@ -1,4 +1,5 @@
-import { Eye, FlipHorizontal2, Maximize, Minus, Orbit, Plus } from "lucide-react";
+import { Popover } from "@base-ui/react/popover";
+import { Eye, FlipHorizontal2, Maximize, Minus, Orbit, Palette, Plus } from "lucide-react";
 import { useMemo, useState } from "react";
 import { averagesOf, beamCentreOf } from "../../core/plan/defaults.ts";
 import type { Plan } from "../../core/plan/plan.ts";
@@ -7,6 +8,7 @@ import { useAxisMark } from "../anisotropy/use-axis-mark.ts";
 import { RESIDUAL_RANGE, useResidual } from "../anisotropy/use-residual.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { commandKeys, runCommand } from "../app/commands.ts";
+import { Hint } from "../app/parts/hint.tsx";
 import { IconButton } from "../app/parts/icon-button.tsx";
 import { Pick } from "../app/parts/pick.tsx";
 import { CloseUp } from "../beam-stop/close-up.tsx";
@@ -110,24 +112,7 @@ export function FramePane() {
             narrow
           />
         )}
-        {residual === undefined && (
-          <Pick
-            label="Scale of the counts"
-            value={scale}
-            options={FRAME_SCALES.map((value) => ({ value, label: SCALE_LABELS[value] }))}
-            onPick={(next) => show({ scale: next, range: undefined })}
-            narrow
-          />
-        )}
-        {residual === undefined && (
-          <Pick
-            label="Palette"
-            value={palette}
-            options={PALETTES.map((value) => ({ value, label: PALETTE_LABELS[value] }))}
-            onPick={(next) => show({ palette: next })}
-            narrow
-          />
-        )}
+        {residual === undefined && (isAnisotropy ? <ColourMenu /> : <ColourPicks />)}
         <span className="bar-gap" />
         <IconButton
           icon={Orbit}
@@ -211,6 +196,52 @@ export function FramePane() {
         <FrameReadout frame={image} geometry={geometry} pixel={pixel} />
       </div>
     </section>
+  );
+}
+
+/** How counts become colours. A residual has its own way. */
+function ColourPicks({ narrow = true }: { readonly narrow?: boolean }) {
+  const { document } = useApplication();
+  const scale = useDocument(({ view }) => view.scale);
+  const palette = useDocument(({ view }) => view.palette);
+  const { show } = document.getState();
+  return (
+    <>
+      <Pick
+        label="Scale of the counts"
+        value={scale}
+        options={FRAME_SCALES.map((value) => ({ value, label: SCALE_LABELS[value] }))}
+        onPick={(next) => show({ scale: next, range: undefined })}
+        narrow={narrow}
+      />
+      <Pick
+        label="Palette"
+        value={palette}
+        options={PALETTES.map((value) => ({ value, label: PALETTE_LABELS[value] }))}
+        onPick={(next) => show({ palette: next })}
+        narrow={narrow}
+      />
+    </>
+  );
+}
+
+/** The same behind a button, where the bar has another choice to show. */
+function ColourMenu() {
+  return (
+    <Popover.Root>
+      <Hint text="Scale and palette of the counts">
+        <Popover.Trigger className="icon-button" aria-label="Scale and palette">
+          <Palette size={16} strokeWidth={1.75} aria-hidden />
+        </Popover.Trigger>
+      </Hint>
+      <Popover.Portal>
+        <Popover.Positioner className="floating-positioner" sideOffset={4} align="start">
+          <Popover.Popup className="menu list-menu">
+            <ColourPicks narrow={false} />
+          </Popover.Popup>
+        </Popover.Positioner>
+      </Popover.Portal>
+    </Popover.Root>
   );
 }
 
