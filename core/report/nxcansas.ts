@@ -52,7 +52,10 @@ export function frameTree(reduction: Reduction): Hdf5TreeGroup {
   });
 }
 
-/** The corrected frame on a grid of Qx and Qy, for fitting in two dimensions. Cells without a pixel are NaN and masked. */
+/**
+ * The corrected frame on a grid of Qx and Qy, for fitting in two dimensions. Cells without a pixel are NaN and masked;
+ * counts add up to those of the frame's unmasked pixels.
+ */
 export function gridTree(reduction: Reduction, grid: QxQyGrid): Hdf5TreeGroup {
   const { width, height } = grid;
   const k = waveNumber(reduction.geometry.wavelength);
@@ -67,6 +70,7 @@ export function gridTree(reduction: Reduction, grid: QxQyGrid): Hdf5TreeGroup {
     }),
     qx: cells((column) => grid.qx[column]!),
     qy: cells((_column, row) => grid.qy[row]!),
+    counts: grid.counts,
     isEmpty: (p) => grid.pixels[p] === 0,
   });
 }
@@ -79,6 +83,8 @@ interface Plane {
   readonly q: Float64Array;
   readonly qx: Float64Array;
   readonly qy: Float64Array;
+  /** Of the sample, in each cell. */
+  readonly counts?: Float64Array;
   readonly isEmpty: (p: number) => boolean;
 }
 
@@ -98,6 +104,7 @@ function planeTree(reduction: Reduction, name: string, plane: Plane): Hdf5TreeGr
       Q: map(plane.q, { units: PER_ANGSTROM }),
       Qx: map(plane.qx, { units: PER_ANGSTROM }),
       Qy: map(plane.qy, { units: PER_ANGSTROM }),
+      ...(plane.counts && { counts: map(plane.counts, { units: "counts" }) }),
       Mask: packedField(flags, {}, shape),
     },
     {

@@ -1,3 +1,4 @@
+import { qxQyGrid } from "../anisotropy/qxqy-grid.ts";
 import type { Curve } from "../model/curve.ts";
 import { failure, type Result, success } from "../model/result.ts";
 import type { OutputKind } from "../plan/plan.ts";
@@ -8,7 +9,7 @@ import { averageCsv } from "./csv.ts";
 import { figureFiles } from "./figure-files.ts";
 import { jsonBytes } from "./json.ts";
 import { mapFiles } from "./maps.ts";
-import { curveTree, frameTree } from "./nxcansas.ts";
+import { curveTree, frameTree, gridTree } from "./nxcansas.ts";
 import type { OutputFile } from "./output-file.ts";
 import type { OutputServices } from "./output-services.ts";
 import { reductionFigures } from "./reduction-figures.ts";
@@ -72,6 +73,8 @@ async function nexusFiles(reduction: Reduction, services: OutputServices, signal
   }
   signal.throwIfAborted();
   files.push({ path: "maps/frame.h5", bytes: await writeHdf5(frameTree(reduction)) });
+  signal.throwIfAborted();
+  files.push({ path: "maps/qxqy.h5", bytes: await writeHdf5(gridTree(reduction, qxQyGrid(reduction))) });
   return files;
 }
 

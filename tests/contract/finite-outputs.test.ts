@@ -72,7 +72,8 @@ it.each<[string, Files, Plan]>([
     else if (file.path.endsWith(".npy")) await checkMap(file, mask);
     else if (file.path.endsWith(".png")) {
       if (isDrawn) checkPicture(file);
-    } else if (file.path === "maps/frame.h5") await checkFrame(file, mask);
+    } else if (file.path === "maps/frame.h5") await checkPlane(file, mask);
+    else if (file.path === "maps/qxqy.h5") await checkPlane(file);
     else if (file.path.startsWith("curves/")) await checkCurves(file);
     else throw new Error(`nobody looks into ${file.path}`);
   }
@@ -92,21 +93,26 @@ function checkPicture({ path, bytes }: OutputFile): void {
   expect(1 - Math.max(...often.values()) / pixels.length, path).toBeGreaterThan(0.01);
 }
 
-/** The corrected frame as NXcanSAS: every number is one, but for intensity and sigma where the mask says so. */
-async function checkFrame({ path, bytes }: OutputFile, mask: Uint16Array): Promise<void> {
+/**
+ * The corrected frame, or its grid of Qx and Qy, as NXcanSAS: every number is one, but for intensity and sigma where the
+ * mask says so; `expected` where it is known.
+ */
+async function checkPlane({ path, bytes }: OutputFile, expected?: Uint16Array): Promise<void> {
   const opened = await openHdf5(bytesSource(path, bytes as Uint8Array<ArrayBuffer>));
   if (!opened.ok) throw new Error(opened.fault.message);
   const file = opened.value;
   const maskField = file.read("/sasentry01/sasdata01/Mask");
   if (!maskField.ok) throw new Error(maskField.fault.message);
-  expect(Array.from(maskField.value, (bit) => bit !== 0)).toEqual(Array.from(mask, (bits) => bits !== 0));
+  const mask = Array.from(maskField.value, (bit) => bit !== 0);
+  if (expected !== undefined) expect(mask).toEqual(Array.from(expected, (bits) => bits !== 0));
   let numbers = 0;
   for (const at of numericFields(file, "/")) {
     const read = file.read(at);
     if (!read.ok) throw new Error(read.fault.message);
     const mayBeMasked = /\/sasdata01\/(I|Idev)$/.test(at);
     for (const [p, value] of read.value.entries())
-      if (!Number.isFinite(value) && !(mayBeMasked && mask[p] !== 0)) throw new Error(`${at} holds ${value} at ${p}`);
+      if (!Number.isFinite(value) && !(mayBeMasked && mask[p] === true))
+        throw new Error(`${at} holds ${value} at ${p}`);
     numbers++;
   }
   expect(numbers).toBeGreaterThan(6);

@@ -7,6 +7,7 @@ import { type QxQyGrid, qxQyGrid } from "../../core/anisotropy/qxqy-grid.ts";
 import { gridTree } from "../../core/report/nxcansas.ts";
 import { buildOutputs } from "../../core/report/outputs.ts";
 import { writeHdf5 } from "../../electron/services/write-hdf5.ts";
+import { rawEstimate } from "../support/estimate-builder.ts";
 import { type NxdlNode, parseNxdl } from "../support/nxdl.ts";
 import { aReduction, SEEDED_HEIGHT, SEEDED_WIDTH } from "../support/reduction-builder.ts";
 import { hasShared, sharedFile } from "../support/shared-data.ts";
@@ -203,6 +204,19 @@ describe("NXcanSAS", () => {
     expect(Array.from(values(file, "/sasentry01/sasdata01/Mask") as Uint8Array)).toEqual(
       Array.from(grid.pixels, (pixels) => (pixels === 0 ? 1 : 0)),
     );
+  });
+
+  it("gives the grid of a reduction every count of its unmasked pixels", async () => {
+    const { mask } = reduction.estimate;
+    const counted = Float64Array.from(mask, (_, p) => (7 * p) % 23);
+    const estimate = rawEstimate(SEEDED_WIDTH, SEEDED_HEIGHT, counted, undefined, mask);
+    const file = await open(aReduction({ estimate }), "maps/qxqy.h5");
+    const counts = values(file, "/sasentry01/sasdata01/counts") as Float64Array;
+    const unmasked = counted.filter((_, p) => mask[p] === 0);
+    const total = (list: Float64Array) => list.reduce((sum, value) => sum + value, 0);
+    expect(total(unmasked)).toBeGreaterThan(0);
+    expect(total(counts)).toBe(total(unmasked));
+    expect(values(file, "/sasentry01/sasdata01/I")).toEqual(qxQyGrid({ ...reduction, estimate }).intensity);
   });
 
   it("uses names that NeXus allows", async () => {

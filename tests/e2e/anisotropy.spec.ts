@@ -60,7 +60,18 @@ test("the sheared rods are anisotropic along the axis that they were simulated w
       await shot("spectrum");
       await pick(page, "What is shown of the anisotropy", "Along and across");
       await expect(page.getByText("along the axis")).toBeVisible();
+      const cost = page.locator(".sector-cost");
+      await expect(cost).toContainText("About the axis at 98");
+      await page.getByRole("textbox", { name: "Half-width of the sectors" }).fill("30");
+      await page.getByRole("textbox", { name: "Direction of the magnetic field" }).fill("45");
+      await page.keyboard.press("Enter");
+      await expect(cost).toContainText(
+        /About the field at 45°: \d+ % of the counts, 83 % of the difference kept/,
+        PATIENCE,
+      );
       await shot("sectors");
+      await page.getByRole("textbox", { name: "Direction of the magnetic field" }).fill("");
+      await page.keyboard.press("Enter");
       await pick(page, "What is shown of the anisotropy", "All measures");
       await expect(page.getByRole("row", { name: /^P2 of thin rods/ })).toBeVisible();
       await shot("measures");
@@ -79,9 +90,13 @@ test("the sheared rods are anisotropic along the axis that they were simulated w
       await pick(page, "What is shown of the anisotropy", "Through the series");
       await expect(page.getByRole("row", { name: /rods-shear-300/ })).toBeVisible(PATIENCE);
       await expect(page.getByRole("row", { name: /rods-rest/ })).toBeVisible();
-      await pick(page, "Values of the series", "Typed values");
-      await page.getByRole("textbox", { name: "A value for each sample" }).fill("300, 0");
+      // A name without a number leaves its value to be typed.
+      await pick(page, "Values of the series", "Number in the file name");
+      await page.getByRole("textbox", { name: "Number in the file name of rods-rest.h5" }).fill("0");
       await page.getByRole("textbox", { name: "What the values are" }).fill("Shear rate (1/s)");
+      await page.keyboard.press("Enter");
+      await expect(page.getByRole("textbox", { name: "Shear rate (1/s) of rods-shear-300.h5" })).toHaveValue("300");
+      await expect(page.getByRole("columnheader", { name: "P2" })).toBeVisible();
       await expect(page.getByRole("img", { name: "Axis (°) against Shear rate (1/s)" })).toBeVisible();
       await shot("series-light");
     });

@@ -2,10 +2,29 @@ import { mkdtemp, readdir, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { npyBytes } from "../../../../core/report/npy.ts";
 import { halation, type Ran } from "../../../support/command-line.ts";
-import { SAMPLES } from "../../../support/reduce-sample.ts";
+import { poissonSource } from "../../../support/random.ts";
 
-const PLAN = join(SAMPLES, "rods.plan.json");
+const SIDE = 64;
+const PLAN = {
+  planVersion: 1,
+  runs: { sample: ["stretched-300.npy", "rest-0.npy"] },
+  metadata: { all: { distance_m: 2, pixelSize_mm: [5, 5], wavelength_A: 6, beamCentre_px: [30.3, 32.9] } },
+  corrections: { normaliseBy: "none", solidAngle: "none" },
+  averages: [{ id: "ring", kind: "annulus", qMin: 0.03, qMax: 0.06 }],
+};
+
+/** Counts with I = fall (1 + anisotropy cos 2(phi - 0.5 rad)): alignment factor half of that, axis 28.65 degrees. */
+function frame(anisotropy: number, seed: number): Uint8Array {
+  const draw = poissonSource(seed);
+  const counts = Float64Array.from({ length: SIDE * SIDE }, (_, p) => {
+    const [dx, dy] = [(p % SIDE) - 30.3, Math.floor(p / SIDE) - 32.9];
+    const shape = 1 + anisotropy * Math.cos(2 * (Math.atan2(dy, dx) - 0.5));
+    return draw((400 * shape) / (1 + (dx * dx + dy * dy) / 200));
+  });
+  return npyBytes(counts, { width: SIDE, height: SIDE });
+}
 
 interface Annulus {
   readonly axis_deg: number;
@@ -16,18 +35,22 @@ interface Annulus {
 
 describe("halation anisotropy", () => {
   let folder: string;
+  let plan: string;
   let ran: Ran;
   beforeAll(async () => {
     folder = await mkdtemp(join(tmpdir(), "halation-anisotropy-"));
+    plan = join(folder, "series.plan.json");
+    await writeFile(plan, JSON.stringify(PLAN));
+    await writeFile(join(folder, "stretched-300.npy"), frame(0.4, 3));
+    await writeFile(join(folder, "rest-0.npy"), frame(0, 4));
     ran = await halation([
       "anisotropy",
-      PLAN,
+      plan,
       "--json",
-      "--sample",
-      join(SAMPLES, "rods-shear-300.h5"),
-      join(SAMPLES, "rods-rest.h5"),
+      "--series-from",
+      "file-name",
       "--series-values",
-      "300,0",
+      "310,",
       "--series-label",
       "Shear rate (1/s)",
       "--out",
@@ -41,16 +64,17 @@ describe("halation anisotropy", () => {
     expect(ran.code).toBe(0);
     const json = ran.json();
     const [ring] = json["annuli"] as Annulus[];
-    // The truth of the sample: director at 8 degrees, so that the strongest scattering is at 98.
-    expect(Math.abs(ring!.axis_deg - 98)).toBeLessThan(0.5);
-    expect(ring!.axis_deg_sigma).toBeGreaterThan(0.01);
+    // 0.5 rad.
+    expect(Math.abs(ring!.axis_deg - 28.648)).toBeLessThan(4 * ring!.axis_deg_sigma);
+    expect(ring!.axis_deg_sigma).toBeLessThan(1);
+    expect(Math.abs(ring!.alignment - 0.2)).toBeLessThan(0.01);
     expect(ring!.harmonics.map(({ order }) => order)).toEqual([1, 2, 3, 4, 6]);
     expect((json["spectrum"] as Annulus[]).length).toBeGreaterThan(10);
     expect(json["verdict"]).toBe("anisotropic");
     const series = json["series"] as { readonly file: string; readonly value: number; readonly verdict: string }[];
     expect(series.map(({ file, value, verdict }) => [file, value, verdict])).toEqual([
-      ["rods-shear-300.h5", 300, "anisotropic"],
-      ["rods-rest.h5", 0, "isotropic"],
+      ["stretched-300.npy", 310, "anisotropic"],
+      ["rest-0.npy", 0, "isotropic"],
     ]);
     expect(json["seriesAxis"]).toEqual({ label: "Shear rate", unit: "1/s" });
   });
@@ -62,14 +86,14 @@ describe("halation anisotropy", () => {
       "series.csv",
       "figures/series-ring-alignment.svg",
       "figures/series-ring-alignment.png",
-      "rods-shear-300/spectrum.csv",
-      "rods-shear-300/sectors.csv",
-      "rods-shear-300/residual.npy",
-      "rods-shear-300/qxqy-intensity.npy",
-      "rods-shear-300/qxqy-sigma.npy",
-      "rods-shear-300/qxqy.h5",
-      "rods-shear-300/figures/profile-ring.svg",
-      "rods-shear-300/figures/residual.png",
+      "stretched-300/spectrum.csv",
+      "stretched-300/sectors.csv",
+      "stretched-300/residual.npy",
+      "stretched-300/qxqy-intensity.npy",
+      "stretched-300/qxqy-sigma.npy",
+      "stretched-300/qxqy.h5",
+      "stretched-300/figures/profile-ring.svg",
+      "stretched-300/figures/residual.png",
     ])
       expect(names).toContain(name);
     const lines = (await readFile(join(folder, "out", "series.csv"), "utf8")).trimEnd().split("\n");
@@ -78,21 +102,14 @@ describe("halation anisotropy", () => {
     );
     expect(lines).toHaveLength(3);
     const [ring] = ran.json()["annuli"] as Annulus[];
-    expect(lines[1]).toContain(`rods-shear-300.h5,300,ring,0.02,0.03,${ring!.axis_deg},`);
+    expect(lines[1]).toContain(`stretched-300.npy,310,ring,0.03,0.06,${ring!.axis_deg},`);
   });
 
   it("measures the middle third of Q where the plan has no annulus, and says so", async () => {
-    const plan = join(folder, "bare.plan.json");
-    await writeFile(
-      plan,
-      JSON.stringify({
-        planVersion: 1,
-        runs: { sample: join(SAMPLES, "rods-rest.h5") },
-        beamCentre: { method: "symmetry" },
-        mask: { auto: ["beam-stop"] },
-      }),
-    );
-    const bare = await halation(["anisotropy", plan, "--json"]);
+    const { averages: _averages, ...without } = PLAN;
+    const file = join(folder, "bare.plan.json");
+    await writeFile(file, JSON.stringify({ ...without, runs: { sample: "rest-0.npy" } }));
+    const bare = await halation(["anisotropy", file, "--json"]);
     expect(bare.error).toBe("");
     const json = bare.json();
     expect(json["annulusIsDefault"]).toBe(true);
@@ -103,7 +120,7 @@ describe("halation anisotropy", () => {
     // Equal thirds in ln Q.
     expect(Math.abs(middle!.qMin_1A ** 3 / (low * low * high) - 1)).toBeLessThan(1e-9);
     expect(Math.abs(middle!.qMax_1A ** 3 / (low * high * high) - 1)).toBeLessThan(1e-9);
-    const text = await halation(["anisotropy", plan]);
+    const text = await halation(["anisotropy", file]);
     expect(text.out).toContain("the plan has no annulus");
   }, 60_000);
 
@@ -111,10 +128,11 @@ describe("halation anisotropy", () => {
     [["--field", "north"], "--field"],
     [["--sector", "60"], "--sector"],
     [["--series-values", "1,two"], "--series-values"],
-    [["--series-values", "1,2"], "--series-values"],
+    [["--series-values", "1,2,3"], "--series-values"],
+    [["--series-values", "1,"], "--series-values"],
     [["--series-from", "temperature"], "--series-from"],
   ])("refuses %j and names the option", async (options, name) => {
-    const refused = await halation(["anisotropy", PLAN, ...options]);
+    const refused = await halation(["anisotropy", plan, ...options]);
     expect(refused.code).toBe(2);
     expect(refused.error).toContain(name);
   });
