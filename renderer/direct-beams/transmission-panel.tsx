@@ -1,6 +1,6 @@
 import "./direct-beams.css";
 import { FolderOpen, RotateCcw } from "lucide-react";
-import { type ReactElement, type ReactNode, useRef, useState } from "react";
+import { type ReactElement, type ReactNode, useRef } from "react";
 import { readable } from "../../core/model/numbers.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
@@ -65,7 +65,7 @@ function Results({
   const open = beams?.find(({ role }) => role === "emptyBeam")?.shown;
   const found = open?.ok === true && open.value.spot.ok ? open.value.spot.value.radius : undefined;
   const set = (radius_px: number | undefined) => document.getState().act({ type: "set-beam-radius", radius_px });
-  const isSet = useDocument(({ history }) => radiusOfPlan(history?.present.plan.corrections) !== undefined);
+  const planned = useRadiusOfPlan();
   return (
     <Section title="Transmission">
       <Row label="Of the sample" note={sourceOf(numbers.sample)}>
@@ -90,7 +90,7 @@ function Results({
         <NumberBox
           label="Radius"
           fullLabel="Radius of the direct beam"
-          value={circle?.radius ?? scale?.radius}
+          value={circle === undefined ? undefined : (planned ?? circle.radius)}
           unit="px"
           placeholder="not used"
           disabled={circle === undefined}
@@ -102,7 +102,7 @@ function Results({
           icon={RotateCcw}
           label="Radius found by itself"
           hint={found === undefined ? "Radius found by itself" : `Found by itself: ${readable(found)} px`}
-          disabled={!isSet}
+          disabled={planned === undefined}
           onClick={() => set(undefined)}
         />
       </div>
@@ -123,11 +123,16 @@ function Results({
   );
 }
 
-function radiusOfPlan(corrections: { readonly absolute?: unknown; readonly transmission?: unknown } | undefined) {
-  const { absolute, transmission } = corrections ?? {};
-  const at = (value: unknown, key: string): unknown =>
-    typeof value === "object" && value !== null ? (value as Readonly<Record<string, unknown>>)[key] : undefined;
-  return at(transmission, "radius_px") ?? at(absolute, "directBeamRadius_px");
+/** The radius that the plan asks for: known at once, while the ledger's is that of the last reduction. */
+function useRadiusOfPlan(): number | undefined {
+  return useDocument(({ history }) => {
+    const { absolute, transmission } = history?.present.plan.corrections ?? {};
+    const own = typeof transmission === "object" ? transmission.radius_px : undefined;
+    return (
+      own ??
+      (typeof absolute === "object" && absolute.method === "direct-beam" ? absolute.directBeamRadius_px : undefined)
+    );
+  });
 }
 
 function Tiles({
@@ -141,16 +146,14 @@ function Tiles({
   const { palette, seenFromSample } = useDocument(({ view }) => view);
   const geometry = useResults(({ reduction }) => reduction?.geometry);
   const isDragged = useDocument(({ history }) => history?.gesture === GESTURE);
-  const [dragged, setDragged] = useState<number>();
-  const circle =
-    numbers.circle === undefined || dragged === undefined ? numbers.circle : { ...numbers.circle, radius: dragged };
+  const planned = useRadiusOfPlan();
+  const circle = numbers.circle && { ...numbers.circle, radius: planned ?? numbers.circle.radius };
   const spots = beams.flatMap(({ shown }) => (shown.ok && shown.value.spot.ok ? [shown.value.spot.value.radius] : []));
   const wanted = Math.max(LEAST_HALF, REACH * Math.max(circle?.radius ?? 0, ...spots));
   // A picture that grew under the hand would carry the circle's edge away from it.
   const half = useRef(wanted);
-  if (!isDragged && dragged === undefined) half.current = wanted;
+  if (!isDragged) half.current = wanted;
   const change = (radius: number, phase: DragPhase) => {
-    setDragged(phase === "drag" ? radius : undefined);
     document.getState().act({ type: "set-beam-radius", radius_px: radius }, GESTURE);
     if (phase === "end") document.getState().endGesture();
   };

@@ -3,6 +3,7 @@ import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { expect, type Page, test } from "@playwright/test";
 import { sphereIntensity } from "../../core/curves/sphere.ts";
+import { dropText } from "./support/open-window.ts";
 import { startWindowHost } from "./support/window-host.ts";
 
 const ROOT = resolve(import.meta.dirname, "../..");
@@ -36,14 +37,21 @@ test("a reference beside the own curve: scaled, merged, saved; a fit over a brus
     await page.setViewportSize({ width: 1280, height: 800 });
     await page.goto(host.address);
     await expect(page.locator(".ledger-count")).toBeVisible(PATIENCE);
-    await page.keyboard.press("3");
+    // Dropped while another question is on show: its content says that it is a curve, and no frame.
+    await page.keyboard.press("1");
     const strip = page.locator(".curves-strip");
-    await expect(strip).toBeVisible(PATIENCE);
-
-    const chooser = page.waitForEvent("filechooser");
-    await strip.getByRole("button", { name: "Load curves" }).click();
-    await (await chooser).setFiles(reference);
+    await dropText(page, "reference.csv", await readFile(reference, "utf8"));
     await expect(strip.locator(".curves-row-name")).toHaveText(["reference.csv"], PATIENCE);
+    // The session has its place and, since no browser finds a dropped file again, its bytes.
+    const kept = async () => {
+      const file: { session: string } = JSON.parse(await readFile(join(host.data, "session.json"), "utf8"));
+      return JSON.parse(file.session).document;
+    };
+    await expect
+      .poll(async () => (await kept()).beside, PATIENCE)
+      .toMatchObject([{ label: "reference.csv", colour: 0 }]);
+    const base64 = (await readFile(reference)).toString("base64");
+    expect((await kept()).files["beside/reference.csv"].origin).toEqual({ kind: "inline", base64 });
 
     const part = strip.getByRole("region", { name: "Curves together" });
     const words = part.getByRole("status");
@@ -81,7 +89,8 @@ test("a reference beside the own curve: scaled, merged, saved; a fit over a brus
     expect(lines.length).toBeGreaterThan(180);
 
     await pick(page, "Law", "Guinier");
-    await expect(strip.locator(".curves-facts, .warning-line").first()).toBeVisible(PATIENCE);
+    const look = strip.getByRole("region", { name: "Quick look" });
+    await expect(look.locator(".curves-facts, .warning-line").first()).toBeVisible(PATIENCE);
     const plot = page.locator(".curve-plot").first();
     const box = (await plot.boundingBox())!;
     await page.mouse.move(box.x + 0.16 * box.width, box.y + 0.5 * box.height);
@@ -89,10 +98,10 @@ test("a reference beside the own curve: scaled, merged, saved; a fit over a brus
     await page.mouse.move(box.x + 0.3 * box.width, box.y + 0.5 * box.height, { steps: 4 });
     await page.mouse.up();
     await expect(strip.locator(".residual-chart")).toBeVisible(PATIENCE);
-    await expect(strip.locator(".curves-facts")).toContainText("Rg");
+    await expect(look.locator(".curves-facts")).toContainText("Rg");
     await expect
       .poll(
-        async () => Number(/Rg([\d.]+)/.exec((await strip.locator(".curves-facts").textContent()) ?? "")?.[1]),
+        async () => Number(/Rg([\d.]+)/.exec((await look.locator(".curves-facts").textContent()) ?? "")?.[1]),
         PATIENCE,
       )
       .toBeGreaterThan(40);

@@ -71,6 +71,12 @@ async function drag(page: Page, from: { x: number; y: number }, by: readonly [nu
   await page.mouse.up();
 }
 
+/** One step back, waited for. */
+async function undoOnce(page: Page): Promise<void> {
+  await undoButton(page).click();
+  await page.waitForTimeout(200);
+}
+
 const undoButton = (page: Page) => page.getByRole("button", { name: "Undo", exact: true });
 
 test("a frame is inspected, changed, undone, and exported as the command line writes it", async ({ page }, info) => {
@@ -122,6 +128,24 @@ test("a frame is inspected, changed, undone, and exported as the command line wr
       await settled(page);
       await expect(direction).not.toHaveValue(before, PATIENCE);
       await page.screenshot({ path: info.outputPath("sector-turned.png") });
+    });
+
+    await test.step("the circle of the direct beams is narrowed by keys; the transmission follows, and undo brings it back", async () => {
+      await page.getByRole("tab", { name: "Transmission", exact: true }).click();
+      const found = page.locator(".beam-result", { hasText: "Of the sample" }).locator(".quantity");
+      const edge = page.getByRole("slider", { name: "Radius of the direct beam, in empty beam" });
+      await expect(edge).toHaveAttribute("aria-valuetext", "8 px", PATIENCE);
+      const before = await found.textContent();
+      await edge.focus();
+      for (let step = 0; step < 4; step++) await page.keyboard.press("Shift+ArrowLeft");
+      await settled(page);
+      await expect(edge).toHaveAttribute("aria-valuetext", "4 px", PATIENCE);
+      await expect(found).not.toHaveText(before ?? "", PATIENCE);
+      await page.screenshot({ path: info.outputPath("transmission.png") });
+      await expect(page.locator(".beam-tile")).toHaveCount(3);
+      while ((await edge.getAttribute("aria-valuetext")) !== "8 px") await undoOnce(page);
+      await expect(found).toHaveText(before ?? "", PATIENCE);
+      await page.getByRole("tab", { name: "Plan", exact: true }).click();
     });
 
     await test.step("the exported files are those of the command line, byte for byte", async () => {
@@ -193,6 +217,20 @@ test("a file that is no frame is refused in one sentence, and the work stays", a
     await expect(page.locator(".notice.fault", { hasText: "sampel" })).toBeVisible(PATIENCE);
     await expect(page.locator(".document-file")).toHaveText("rods-shear-300.h5");
     await expect(undoButton(page)).toHaveAttribute("aria-disabled", "true");
+  });
+});
+
+test("a plan that comes alone says which files it waits for, and takes them by their names", async ({ page }) => {
+  await withWindow(page, [planFile], async () => {
+    await settled(page);
+    const plan = { planVersion: 1, runs: { sample: "rods-rest.h5", emptyBeam: "direct.h5" }, averages: [] };
+    await dropFile(page, "lonely.plan.json", JSON.stringify(plan));
+    const asking = page.locator(".notice", { hasText: "lonely.plan.json" });
+    await expect(asking).toContainText("drop rods-rest.h5, direct.h5 on the window", PATIENCE);
+    for (const name of ["rods-rest.h5", "direct.h5"])
+      await dropFile(page, name, (await readFile(join(folder, name))).toString("base64"), "base64");
+    await expect(page.locator(".document-file")).toHaveText("rods-rest.h5", PATIENCE);
+    await expect(page.locator(".notice")).toHaveCount(0, PATIENCE);
   });
 });
 
