@@ -223,7 +223,12 @@ test("a file that is no frame is refused in one sentence, and the work stays", a
 test("a plan that comes alone says which files it waits for, and takes them by their names", async ({ page }) => {
   await withWindow(page, [planFile], async () => {
     await settled(page);
-    const plan = { planVersion: 1, runs: { sample: "rods-rest.h5", emptyBeam: "direct.h5" }, averages: [] };
+    const plan = {
+      planVersion: 1,
+      title: "Lonely",
+      runs: { sample: "rods-rest.h5", emptyBeam: "direct.h5" },
+      averages: [],
+    };
     await dropFile(page, "lonely.plan.json", JSON.stringify(plan));
     const asking = page.locator(".notice", { hasText: "lonely.plan.json" });
     await expect(asking).toContainText("drop rods-rest.h5, direct.h5 on the window", PATIENCE);
