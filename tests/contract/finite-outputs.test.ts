@@ -16,7 +16,7 @@ import { EXPERIMENT_PLAN, reduceExperiment, SimulatedExperiment } from "../suppo
 
 const { signal } = new AbortController();
 const experiment = new SimulatedExperiment();
-const fine: Plan["averages"] = [
+const fine: NonNullable<Plan["averages"]> = [
   // Bins narrower than a pixel: many hold one, which scatters from nothing.
   { id: "radial", kind: "radial", bins: { spacing: "log", count: 150, qMin: 0.01, qMax: 0.11 } },
   { id: "across", kind: "box", axis: "y", halfWidth_1A: 0.002 },
@@ -125,6 +125,32 @@ function numericFields(file: Hdf5File, path: string): string[] {
   if (node.value.kind === "dataset") return node.value.type === "string" ? [] : [path];
   return node.value.children.flatMap((name) => numericFields(file, path === "/" ? `/${name}` : `${path}/${name}`));
 }
+
+it("no file of a camera without apertures holds a resolution, and the ledger says why", async () => {
+  const reduction = await reduceExperiment(withoutCamera(drawn), { ...EXPERIMENT_PLAN, averages: fine.slice(0, 2) });
+  const built = await buildOutputs(reduction, ["csv", "columns", "cansas-xml", "nxcansas"], { writeHdf5 }, signal);
+  if (!built.ok) throw new Error(built.fault.message);
+  const text = (path: string) => new TextDecoder().decode(built.value.find((file) => file.path === path)!.bytes);
+  for (const row of text("curves/radial.csv").trim().split("\n").slice(1)) expect(row.split(",")[3]).toBe("");
+  expect(text("curves/radial.txt")).toContain("dQ: not known");
+  expect(text("curves/radial.xml")).not.toContain("<Qdev");
+  for (const file of built.value.filter(({ path }) => /curves\/.*\.(h5|xml|txt)$/.test(path))) {
+    const curves = await openCurves(bytesSource(file.path, file.bytes as Uint8Array<ArrayBuffer>), {
+      signal,
+      openHdf5,
+    });
+    if (!curves.ok) throw new Error(curves.fault.message);
+    expect(curves.value[0]!.qSigma, file.path).toBeUndefined();
+  }
+  const { steps } = JSON.parse(text("ledger.json")) as {
+    readonly steps: readonly { readonly step: string; readonly status: string; readonly reason?: string }[];
+  };
+  const { status, reason } = steps.find(({ step }) => step === "resolution")!;
+  expect([status, reason]).toEqual([
+    "not applied",
+    expect.stringContaining("source aperture, collimation length not known"),
+  ]);
+});
 
 function checkText({ path, bytes }: OutputFile): void {
   const text = new TextDecoder().decode(bytes);
