@@ -90,8 +90,9 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
         document.getState().restore(session.history, session.view, false);
       else if (asked) await opening.launchAgain(request, session);
       host.on("filesOpened", (files) => void opening.openFromHost(files));
-      describer.start();
       loop.start();
+      // The first curve comes first.
+      void loop.idle().then(() => describer.start());
       keeper.start();
       beamStop.start();
       curves.start();

@@ -3,7 +3,16 @@ import { CanvasSurface } from "./canvas-surface.ts";
 import type { Affine, Size } from "./display-transform.ts";
 import { baseLevel, maskBytes, Pyramid } from "./pyramid.ts";
 import type { FrameSurface, SurfaceColours } from "./surface.ts";
-import { WebglSurface } from "./webgl-surface.ts";
+
+/** Loads what draws by the machine's graphics, a third of the window's code, and starts them: the curve need not wait. */
+export async function prepareGraphics(): Promise<void> {
+  const { WebglSurface } = await loadSurface();
+  await WebglSurface.prepare();
+}
+
+function loadSurface(): Promise<typeof import("./webgl-surface.ts")> {
+  return import("./webgl-surface.ts");
+}
 
 /**
  * The frame's picture on a surface, drawn on demand: any number of changes make one drawing in the next animation
@@ -26,6 +35,7 @@ export class FrameCanvas {
   }
 
   static async create(host: HTMLElement): Promise<FrameCanvas> {
+    const { WebglSurface } = await loadSurface();
     return new FrameCanvas((await WebglSurface.create()) ?? new CanvasSurface(), host);
   }
 

@@ -61,16 +61,36 @@ export function countHistogram(counts: PixelArray, mask: Uint16Array, wantedBins
       : { kind: "log", low: 0, high: high > 0 ? high : 1, unit: whole ? 1 : Math.max(smallestPositive, high * 1e-6) };
   const edges = binEdges(axis, wantedBins, whole);
   const pixels = new Float64Array(edges.length - 1);
+  const bins = whole && low >= 0 ? binsOfWhole(axis, edges) : undefined;
   for (let p = 0; p < counts.length; p++) {
     const value = counts[p] as number;
     if (mask[p] !== 0 || !Number.isFinite(value)) continue;
-    // The edges are even on the axis but for their rounding to half counts: guess, then step.
-    let bin = Math.min(pixels.length - 1, Math.floor(axisPosition(axis, value) * pixels.length));
-    while (bin > 0 && value < (edges[bin] as number)) bin--;
-    while (bin < pixels.length - 1 && value >= (edges[bin + 1] as number)) bin++;
+    const bin = bins?.[value] ?? binOf(axis, edges, value);
     pixels[bin] = (pixels[bin] as number) + 1;
   }
   return { axis, edges, pixels, total };
+}
+
+/** Whole counts up to this have a table: a logarithm a pixel would hold the window up on a large frame. */
+const TABLE = 65_536;
+
+/** Bin of each whole count; beyond the table, and between whole counts, `undefined`. */
+function binsOfWhole(axis: CountAxis, edges: Float64Array): Uint16Array {
+  const bins = new Uint16Array(Math.min(TABLE, Math.floor(axis.high) + 1));
+  for (let value = 0, bin = 0; value < bins.length; value++) {
+    while (bin < edges.length - 2 && value >= (edges[bin + 1] as number)) bin++;
+    bins[value] = bin;
+  }
+  return bins;
+}
+
+/** The edges are even on the axis but for their rounding to half counts: guess, then step. */
+function binOf(axis: CountAxis, edges: Float64Array, value: number): number {
+  const last = edges.length - 2;
+  let bin = Math.min(last, Math.floor(axisPosition(axis, value) * (last + 1)));
+  while (bin > 0 && value < (edges[bin] as number)) bin--;
+  while (bin < last && value >= (edges[bin + 1] as number)) bin++;
+  return bin;
 }
 
 function binEdges(axis: CountAxis, wanted: number, whole: boolean): Float64Array {

@@ -82,11 +82,17 @@ export class WebglSurface implements FrameSurface {
     this.#stage.addChild(new Mesh({ geometry: this.#geometry, shader: this.#shader }));
   }
 
+  static #isThere: Promise<boolean> | undefined;
+
+  /** Starts the machine's graphics. @returns whether there is WebGL 2 */
+  static prepare(): Promise<boolean> {
+    WebglSurface.#isThere ??= startGraphics();
+    return WebglSurface.#isThere;
+  }
+
   /** Undefined where there is no WebGL 2. */
   static async create(): Promise<WebglSurface | undefined> {
-    const probe = document.createElement("canvas").getContext("webgl2");
-    if (!probe) return undefined;
-    probe.getExtension("WEBGL_lose_context")?.loseContext();
+    if (!(await WebglSurface.prepare())) return undefined;
     const renderer = new WebGLRenderer();
     await renderer.init({
       width: 1,
@@ -100,6 +106,7 @@ export class WebglSurface implements FrameSurface {
       gcActive: false,
       preferWebGLVersion: 2,
     });
+    await graphicsAreReady(renderer.gl);
     return new WebglSurface(renderer);
   }
 
@@ -239,6 +246,27 @@ export class WebglSurface implements FrameSurface {
     this.#bins?.destroy();
     this.#bins = undefined;
   }
+}
+
+/** How often it is looked whether the graphics are ready, ms. */
+const READY_CHECK = 10;
+
+async function startGraphics(): Promise<boolean> {
+  const probe = document.createElement("canvas").getContext("webgl2");
+  if (!probe) return false;
+  await graphicsAreReady(probe);
+  probe.getExtension("WEBGL_lose_context")?.loseContext();
+  return true;
+}
+
+/** Graphics take a while to start. A call that needs their answer before holds the whole page up, a fence does not. */
+async function graphicsAreReady(gl: WebGL2RenderingContext): Promise<void> {
+  const fence = gl.fenceSync(gl.SYNC_GPU_COMMANDS_COMPLETE, 0);
+  if (fence === null) return;
+  gl.flush();
+  while (!gl.isContextLost() && gl.getSyncParameter(fence, gl.SYNC_STATUS) === gl.UNSIGNALED)
+    await new Promise((next) => setTimeout(next, READY_CHECK));
+  gl.deleteSync(fence);
 }
 
 function source(

@@ -4,6 +4,7 @@ import { join } from "node:path";
 import { expect, type Page, test } from "@playwright/test";
 import { writeLargeFrame } from "../e2e/support/large-frame.ts";
 import { startWindowHost } from "../e2e/support/window-host.ts";
+import { answersOf, forgetAnswers, watchAnswers } from "./watch-page.ts";
 
 const SIDE = 1024;
 const STEPS = 120;
@@ -16,21 +17,15 @@ interface Step {
   readonly worker: number;
   /** From the question to its answer, as the page sees it. */
   readonly roundTrip: number;
-  /** From the question until the curve with its answer was painted. */
+  /** From the question until the picture with its answer was handed over. */
   readonly painted: number;
-}
-
-declare global {
-  interface Window {
-    dragSteps: Step[];
-  }
 }
 
 test("a drag in the window, part by part", async ({ page }) => {
   const folder = await mkdtemp(join(tmpdir(), "halation-drag-"));
   const host = await startWindowHost([await writeLargeFrame(folder, SIDE)]);
   try {
-    await page.addInitScript(watchFollowing);
+    await watchAnswers(page);
     await page.goto(host.address);
     await expect(page.locator(".ledger-count")).toBeVisible(PATIENCE);
     await expect(page.locator(".working-bar")).toHaveCount(0, PATIENCE);
@@ -52,16 +47,18 @@ async function dragged(page: Page, handle: string): Promise<readonly Step[]> {
   const box = await page.getByRole("slider", { name: handle }).boundingBox();
   if (box === null) throw new Error(`${handle} is not on the screen`);
   const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
-  await page.evaluate(() => {
-    window.dragSteps = [];
-  });
+  await forgetAnswers(page);
   await page.mouse.move(x, y);
   await page.mouse.down();
   for (let step = 1; step <= STEPS; step++)
     await page.mouse.move(x + 20 * Math.sin(step / 9), y + 20 * (1 - Math.cos(step / 9)));
-  const steps = await page.evaluate(() => window.dragSteps);
+  const steps = await answersOf(page, "follow");
   await page.mouse.up();
-  return steps;
+  return steps.map(({ asked, answered, painted, worker = Number.NaN }) => ({
+    worker,
+    roundTrip: answered - asked,
+    painted: painted - asked,
+  }));
 }
 
 function tell(what: string, steps: readonly Step[], yardstick: number): void {
@@ -75,38 +72,6 @@ function tell(what: string, steps: readonly Step[], yardstick: number): void {
       `  ${part}: best ${best.toFixed(2)}, median ${middle.toFixed(2)} ms; best over yardstick ${(best / yardstick).toFixed(3)}`,
     );
   }
-}
-
-/** Runs in the page before its own scripts: notes when a question was asked, answered, and its curve painted. */
-function watchFollowing(): void {
-  window.dragSteps = [];
-  const asked = new Map<number, number>();
-  const watched = new WeakSet<Worker>();
-  let unpainted: { readonly at: number; readonly worker: number; readonly roundTrip: number } | undefined;
-  const post = Worker.prototype.postMessage;
-  Worker.prototype.postMessage = function (this: Worker, message: { readonly id: number; readonly kind: string }) {
-    if (!watched.has(this)) {
-      watched.add(this);
-      this.addEventListener("message", ({ data }) => {
-        const at = asked.get(data.id);
-        if (at === undefined || data.kind !== "answer") return;
-        asked.delete(data.id);
-        unpainted = { at, worker: data.result.value.duration_ms, roundTrip: performance.now() - at };
-      });
-    }
-    if (message.kind === "follow") asked.set(message.id, performance.now());
-    // biome-ignore lint/complexity/noArguments: whatever it was called with
-    return Reflect.apply(post, this, arguments);
-  };
-  const frame = window.requestAnimationFrame;
-  window.requestAnimationFrame = (work) =>
-    frame.call(window, (time) => {
-      work(time);
-      if (unpainted === undefined) return;
-      const { at, worker, roundTrip } = unpainted;
-      unpainted = undefined;
-      window.dragSteps.push({ worker, roundTrip, painted: performance.now() - at });
-    });
 }
 
 /** The plain way: radius, angle and Q of every pixel by root, arc tangent and sine; best of ten, ms. */

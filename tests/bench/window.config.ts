@@ -6,7 +6,7 @@ const { findChromium } = (await import(launcher)) as { findChromium: () => strin
 const executablePath = findChromium();
 if (executablePath === undefined) throw new Error("this needs Chromium or Chrome");
 
-// npx playwright test --config tests/bench/drag.config.ts
+// npx playwright test --config tests/bench/window.config.ts
 export default defineConfig({
   testDir: ".",
   testMatch: "*.bench.ts",
