@@ -114,6 +114,8 @@ export interface FrameViewProps {
   readonly onShapeChange?: ((index: number, shape: MaskShape, phase: DragPhase) => void) | undefined;
   readonly onShapeDelete?: ((index: number) => void) | undefined;
   readonly onShapeSelect?: ((index: number | undefined) => void) | undefined;
+  /** Arrows to the left and right, as long as the whole frame is in sight: the frame before or after. */
+  readonly onFlip?: ((by: 1 | -1) => void) | undefined;
   /** The pixel under the pointer, at most once an animation frame; undefined when it leaves the frame. */
   readonly onHover?: ((pixel: ArrayPoint | undefined) => void) | undefined;
 }

@@ -8,6 +8,7 @@ import { type BeamStopStore, createBeamStopStore } from "../beam-stop/beam-stop-
 import { StopAssessor } from "../beam-stop/stop-assessor.ts";
 import { CurvesQuestion } from "../curves-question/curves-question.ts";
 import { type CurvesStore, createCurvesStore } from "../curves-question/curves-store.ts";
+import { FlipKeeper } from "../flip/flip-keeper.ts";
 import { createDocumentStore, type DocumentStore } from "../state/document-store.ts";
 import { createResultsStore, type ResultsStore } from "../state/results-store.ts";
 import type { FrameViewHandle } from "../view-types.ts";
@@ -34,6 +35,7 @@ export interface Application {
   readonly lamp: LampKeeper;
   readonly beamStop: BeamStop;
   readonly curves: CurvesQuestion;
+  readonly flip: FlipKeeper;
   /** Gives up what the person waits for; the document stays as it is. */
   cancelWork(): void;
   /** The frame view while it is mounted. */
@@ -47,6 +49,7 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
     results.getState().notify("fault", `Computing stopped unexpectedly and was started again: ${reason}`);
     delivery.forget();
     describer.restart();
+    flip.restart();
     loop.restart();
   };
   const client = new WorkerClient(startWorker, restarted, processorShare);
@@ -58,6 +61,7 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
   const store = createBeamStopStore();
   const loop = new ReductionLoop(document, results, client, delivery, { beamStop: store, assessor });
   const beamStop = createBeamStop({ ...parts, store, assessor, opening, loop });
+  const flip = new FlipKeeper({ ...parts, beamStop: store, loop });
   const curves = new CurvesQuestion({ ...parts, store: createCurvesStore() });
   const keeper = new SessionKeeper(host, document, results);
 
@@ -71,6 +75,7 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
     exporting: new Exporting({ ...parts, beamStop: store }),
     beamStop,
     curves,
+    flip,
     lamp: new LampKeeper(results, client),
     cancelWork: () => {
       client.cancel("export");
@@ -96,6 +101,7 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
       keeper.start();
       beamStop.start();
       curves.start();
+      flip.start();
       return info.ok ? info.value : undefined;
     },
   };

@@ -155,6 +155,22 @@ export const COMMANDS: readonly Command[] = [
     run: ({ frame }) => frame.current?.actualSize(),
   },
   {
+    id: "frame-before",
+    group: "Frame",
+    title: "Frame or run before this one",
+    keys: "Comma",
+    isEnabled: ({ flip }) => flip.rows().length > 0,
+    run: ({ flip }) => flip.step(-1),
+  },
+  {
+    id: "frame-after",
+    group: "Frame",
+    title: "Frame or run after this one",
+    keys: "Period",
+    isEnabled: ({ flip }) => flip.rows().length > 0,
+    run: ({ flip }) => flip.step(1),
+  },
+  {
     id: "rings",
     group: "Frame",
     title: "Show or hide Q rings",

@@ -66,7 +66,7 @@ export class Exporting {
     const { history, view } = this.#document.getState();
     if (history === undefined) return;
     const { watched } = this.#beamStop.getState();
-    const { tree, sampleIndex } = new ShownTrees().of(history.present, view.sampleIndex, watched);
+    const { tree, sampleIndex } = new ShownTrees().of(history.present, view, watched);
     const { plan } = tree;
     const results = this.#results.getState();
     const outputs = choice.kinds === "all" ? outputsOf(plan) : choice.kinds;

@@ -50,7 +50,10 @@ export class ReductionLoop {
 
   start(): void {
     this.#document.subscribe((state, before) => {
-      const moved = state.history !== before.history || state.view.sampleIndex !== before.view.sampleIndex;
+      const moved =
+        state.history !== before.history ||
+        state.view.sampleIndex !== before.view.sampleIndex ||
+        state.view.stackFrame !== before.view.stackFrame;
       if (moved) this.wake();
       const asked = (view: DocumentStore["view"]) => `${view.field_deg} ${view.sectorHalfWidth_deg}`;
       const annuli = this.#results.getState().reduction?.profiles.length ?? 0;
@@ -105,7 +108,7 @@ export class ReductionLoop {
       return;
     }
     const { watched } = this.#beamStop.getState();
-    const { tree, sampleIndex } = this.#trees.of(history.present, view.sampleIndex, watched);
+    const { tree, sampleIndex } = this.#trees.of(history.present, view, watched);
     const reduced = this.#reduced;
     const sameSample = reduced?.sampleIndex === sampleIndex;
     if (sameSample && this.#isSame(reduced.tree, tree)) {

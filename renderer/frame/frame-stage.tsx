@@ -65,6 +65,7 @@ export function FrameStage(props: FrameStageProps): ReactElement {
     hover,
     drawing,
     panning,
+    onFlip: props.onFlip,
     stepOnArray: (dx, dy) => arrayStep(stage, dx, dy),
   });
   useWheelZoom(root, viewport.zoom);

@@ -21,16 +21,21 @@ export interface FrameKeyOptions {
   readonly hover: Hover;
   readonly drawing: DrawingControl;
   readonly panning: Panning;
+  readonly onFlip: ((by: 1 | -1) => void) | undefined;
   /** A step on the screen (y down) as a step of one pixel in array coordinates. */
   readonly stepOnArray: (dx: number, dy: number) => ArrayPoint;
 }
 
-/** Keys of the frame: + - zoom, 0 fits, 1 is true size, arrows pan, with Shift they step the inspected pixel. */
+/**
+ * Keys of the frame: + - zoom, 0 fits, 1 is true size, arrows pan, with Shift they step the inspected pixel. A fitted
+ * frame needs no panning: there, left and right go to the frame before and after, where there are some.
+ */
 export function useFrameKeys(options: FrameKeyOptions): FrameKeys {
-  const { viewport, size, hover, drawing, panning, stepOnArray } = options;
+  const { viewport, size, hover, drawing, panning, onFlip, stepOnArray } = options;
   const middle = { x: size.width / 2, y: size.height / 2 };
   const arrow = (dx: number, dy: number, shift: boolean): true => {
     if (shift) hover.step(stepOnArray(dx, dy));
+    else if (onFlip && viewport.isFitted && dx !== 0) onFlip(dx > 0 ? 1 : -1);
     else viewport.pan({ x: -dx * PAN_STEP, y: -dy * PAN_STEP });
     return true;
   };

@@ -11,6 +11,8 @@ import {
 
 export interface ViewportControl {
   readonly view: Viewport;
+  /** The whole frame is in sight, neither panned nor zoomed. */
+  readonly isFitted: boolean;
   fit(): void;
   actualSize(): void;
   zoom(at: ScreenPoint, factor: number): void;
@@ -46,6 +48,7 @@ export function useViewport(frameId: string, layout: Layout, size: Size): Viewpo
 
   return {
     view,
+    isFitted: view === whole,
     fit: useCallback(() => change(() => undefined), [change]),
     actualSize: useCallback(
       () =>

@@ -1,6 +1,7 @@
 import { Popover } from "@base-ui/react/popover";
 import { Eye, FlipHorizontal2, Maximize, Minus, Orbit, Palette, Plus } from "lucide-react";
 import { useMemo, useState } from "react";
+import { useStore } from "zustand";
 import { averagesOf, beamCentreOf } from "../../core/plan/defaults.ts";
 import type { Plan } from "../../core/plan/plan.ts";
 import { FRAME_LAYERS, LAYER_LABELS } from "../anisotropy/facets.ts";
@@ -13,6 +14,7 @@ import { IconButton } from "../app/parts/icon-button.tsx";
 import { Pick } from "../app/parts/pick.tsx";
 import { CloseUp } from "../beam-stop/close-up.tsx";
 import { stopFitOf } from "../beam-stop/stop-fit.ts";
+import { FlipStrip, useFlipRows } from "../flip/flip-strip.tsx";
 import { FrameReadout } from "../frame/frame-readout.tsx";
 import { FrameView } from "../frame/frame-view.tsx";
 import { automaticRange } from "../frame/histogram.ts";
@@ -42,7 +44,7 @@ const MASK_STYLES = [
 
 export function FramePane() {
   const application = useApplication();
-  const { document, lamp: lampKeeper, frame: handle } = application;
+  const { document, lamp: lampKeeper, flip, frame: handle } = application;
   const view = useDocument((state) => state.view);
   const plan = useDocument(({ history }) => history?.present.plan);
   const reduction = useResults((state) => state.reduction);
@@ -50,18 +52,18 @@ export function FramePane() {
   const averageId = useResults(({ reduction: shown }) => shownAverages(shown, view)[0]?.id);
   const { show, act, endGesture } = document.getState();
 
-  const countImage = useMemo((): FrameImage | undefined => {
-    if (reduction === undefined) return undefined;
-    const { frame, mask } = reduction;
-    return { ...frame, mask, quantity: "counts" };
-  }, [reduction]);
+  const countImage = useCountImage();
+  const flipRows = useFlipRows();
   const isAnisotropy = view.question === "anisotropy";
   const residual = useResidual(isAnisotropy ? view.layer : "counts", countImage);
   const [residualRange, setResidualRange] = useState(RESIDUAL_RANGE);
   const image = residual ?? countImage;
   const automatic = useMemo(
-    () => (countImage === undefined ? undefined : automaticRange(countImage.counts, countImage.mask, view.scale)),
-    [countImage, view.scale],
+    () =>
+      countImage === undefined || view.range !== undefined
+        ? undefined
+        : automaticRange(countImage.counts, countImage.mask, view.scale),
+    [countImage, view.scale, view.range],
   );
   const range = view.range ?? automatic ?? { low: 0, high: 1 };
   const { scale, palette, maskStyle, seenFromSample } = view;
@@ -99,7 +101,7 @@ export function FramePane() {
   };
 
   return (
-    <section className="pane" aria-label="Frame">
+    <section className={flipRows.length > 0 ? "pane with-strip" : "pane"} aria-label="Frame">
       <div className="pane-bar">
         <MaskTools />
         <span className="bar-gap" />
@@ -165,6 +167,7 @@ export function FramePane() {
           display={display}
           overlays={overlays}
           tool={view.tool}
+          onFlip={flipRows.length > 0 ? (by) => flip.step(by) : undefined}
           brushRadius={view.brushRadius_px}
           onCentreDrag={(x, y, phase) => drag(phase, () => act({ type: "move-centre", x, y }, "centre"))}
           onSectorChange={changeSector}
@@ -187,6 +190,7 @@ export function FramePane() {
           />
         )}
       </div>
+      {flipRows.length > 0 && <FlipStrip rows={flipRows} range={range} />}
       <div className="pane-foot">
         <RangeControl
           frame={image}
@@ -243,6 +247,26 @@ function ColourMenu() {
       </Popover.Portal>
     </Popover.Root>
   );
+}
+
+/**
+ * The counts on show: those of the place that is leafed to, under the mask of the last reduction where it fits, or those
+ * of the reduction. All samples of a plan have one id, so that leafing keeps what is in sight.
+ */
+function useCountImage(): FrameImage | undefined {
+  const { flip } = useApplication();
+  const reduction = useResults((state) => state.reduction);
+  const leafed = useStore(flip.store, (state) => state.frame);
+  const samples = useDocument(({ history }) => history?.present.plan.runs.sample);
+  return useMemo((): FrameImage | undefined => {
+    const id = JSON.stringify(samples);
+    if (leafed === undefined) {
+      return reduction && { ...reduction.frame, id, mask: reduction.mask, quantity: "counts" };
+    }
+    const { counts } = leafed;
+    const mask = reduction?.mask.length === counts.length ? reduction.mask : new Uint16Array(counts.length);
+    return { ...leafed, id, mask, quantity: "counts" };
+  }, [leafed, reduction, samples]);
 }
 
 function nextMaskStyle(style: (typeof MASK_STYLES)[number]["value"]) {

@@ -69,6 +69,7 @@ export function createDocumentStore() {
           view: {
             ...state.view,
             sampleIndex: 0,
+            stackFrame: undefined,
             range: undefined,
             hidden: [],
             field_deg: undefined,
@@ -103,7 +104,13 @@ export function createDocumentStore() {
             future: steps(history.future),
           };
         }),
-      show: (view) => set((state) => ({ view: { ...state.view, ...view } })),
+      show: (view) =>
+        set((state) => {
+          const { sampleIndex } = state.view;
+          // Another run begins as the plan reads it.
+          const isOther = view.sampleIndex !== undefined && view.sampleIndex !== sampleIndex;
+          return { view: { ...state.view, ...(isOther ? { stackFrame: undefined } : {}), ...view } };
+        }),
       restore: (history, view, isSampleExperiment) => set({ history, view, isSampleExperiment }),
     };
   });
@@ -119,12 +126,14 @@ function withCurvesOf(before: DocumentTree | undefined, tree: DocumentTree): Doc
 function settle(state: DocumentState, history: History<DocumentTree>): Partial<DocumentState> {
   if (history === state.history) return state;
   const { plan } = history.present;
-  const { sampleIndex, selectedShape } = state.view;
+  const { sampleIndex, stackFrame, selectedShape } = state.view;
   const lastSample = samplesOf(plan).length - 1;
   const shapes = plan.mask?.shapes?.length ?? 0;
   const view = {
     ...state.view,
     sampleIndex: Math.max(0, Math.min(sampleIndex, lastSample)),
+    // Where other runs are named, or read in another way, the frame may not be there.
+    stackFrame: plan.runs === state.history?.present.plan.runs ? stackFrame : undefined,
     selectedShape: selectedShape !== undefined && selectedShape < shapes ? selectedShape : undefined,
   };
   return { history, view };

@@ -27,7 +27,7 @@ export interface Session {
 export type PlanCheck = (value: unknown) => Result<Plan>;
 
 export function writeSession({ history, view, isSampleExperiment }: DocumentState): string {
-  const { selectedShape: _shape, selectedRun: _run, sheet: _sheet, ...stored } = view;
+  const { selectedShape: _shape, selectedRun: _run, sheet: _sheet, stackFrame: _frame, ...stored } = view;
   return JSON.stringify({
     halationSession: SESSION_VERSION,
     isSampleExperiment,

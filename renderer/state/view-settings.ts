@@ -34,6 +34,8 @@ export interface ViewSettings {
   readonly split: number;
   /** Which sample of the plan is shown. */
   readonly sampleIndex: number;
+  /** Which frame of its stack is shown; undefined: as the plan reads it. */
+  readonly stackFrame: number | undefined;
   readonly scale: FrameScale;
   readonly palette: PaletteName;
   /** Undefined: from the percentiles of the frame. */
@@ -86,6 +88,7 @@ export const DEFAULT_VIEW: ViewSettings = {
   ledgerOpen: true,
   split: 0.5,
   sampleIndex: 0,
+  stackFrame: undefined,
   scale: "log",
   palette: "cividis",
   range: undefined,

@@ -19,8 +19,11 @@ export class FileShelf {
   readonly #files = new Map<string, ShelvedFile>();
   readonly #digests = new Map<string, string>();
 
-  put(path: string, stamp: string, name: string, blob: Blob): void {
+  /** @returns true where the path stood for another content before */
+  put(path: string, stamp: string, name: string, blob: Blob): boolean {
+    const before = this.#files.get(path);
     this.#files.set(path, { path, stamp, source: blobSource(name, blob) });
+    return before !== undefined && before.stamp !== stamp;
   }
 
   drop(path: string): void {

@@ -86,6 +86,16 @@ export interface Questions {
     readonly ask: { readonly path: string; readonly stamp: string; readonly name: string; readonly blob: Blob };
     readonly answer: undefined;
   };
+  /** The counts of a run alone, for leafing through frames. */
+  readonly "read-frame": {
+    readonly ask: { readonly reference: RunReference };
+    readonly answer: {
+      readonly width: number;
+      readonly height: number;
+      readonly orientation: Orientation;
+      readonly counts: PixelArray;
+    };
+  };
   /** A file that is no longer shown: a frame of a watch. */
   readonly "drop-file": {
     readonly ask: { readonly path: string };

@@ -11,6 +11,7 @@ import { loadInputs, sampleReferences } from "../../core/plan/inputs.ts";
 import { validatePlan } from "../../core/plan/parse.ts";
 import type { Plan } from "../../core/plan/plan.ts";
 import { walkPoint } from "../../core/plan/point-walk.ts";
+import { readBank } from "../../core/plan/read-bank.ts";
 import type { Reduction, RunSource } from "../../core/plan/reduction.ts";
 import { newReductionCache } from "../../core/plan/reduction-cache.ts";
 import { scatterWarnings } from "../../core/plan/scatter-warnings.ts";
@@ -81,6 +82,23 @@ export class Workbench {
         metadata: own,
       }));
       return success({ name, formatTitle, metadata, alternatives, banks, notes, warnings });
+    } finally {
+      run.close();
+    }
+  }
+
+  async readFrame({ reference }: Ask<"read-frame">, { signal }: Options): Promise<Result<Answer<"read-frame">>> {
+    const opened = await this.#source.openRun(reference, "sample", signal);
+    if (!opened.ok) return opened;
+    const { run, file } = opened.value;
+    try {
+      const [bank] = run.banks;
+      if (bank === undefined) return failure("missing", `${file} holds no detector frame`, { file });
+      const wanted = typeof reference === "string" ? undefined : reference.frame;
+      const read = await readBank(bank, wanted, { signal, file, field: "runs.sample" });
+      if (!read.ok) return read;
+      const { width, height, rowOrder, transpose, counts } = read.value.frame;
+      return success({ width, height, orientation: { rowOrder, transpose }, counts: counts.slice() });
     } finally {
       run.close();
     }

@@ -63,13 +63,15 @@ async function work(
   switch (question.kind) {
     case "give-file": {
       const { path, stamp, name, blob } = question.ask;
-      shelf.put(path, stamp, name, blob);
-      workbench.forget();
+      // A file that is new leaves what was made of the others as it is.
+      if (shelf.put(path, stamp, name, blob)) workbench.forget();
       return success(undefined);
     }
     case "drop-file":
       shelf.drop(question.ask.path);
       return success(undefined);
+    case "read-frame":
+      return workbench.readFrame(question.ask, options);
     case "describe-run":
       return workbench.describe(question.ask, options);
     case "reduce":
@@ -127,6 +129,7 @@ function transferable(result: Result<Answer<QuestionKind>>): ArrayBuffer[] {
   const { value } = result;
   if ("bins" in value) return buffers([value.bins]);
   if ("residual" in value) return buffers([value.residual]);
+  if ("counts" in value) return buffers([value.counts]);
   if ("files" in value) return buffers(value.files.map(({ bytes }) => bytes));
   if ("beams" in value) return buffers(value.beams.map(({ shown }) => (shown.ok ? shown.value.counts : undefined)));
   if ("mask" in value) return buffers([value.mask, value.frame.counts]);
