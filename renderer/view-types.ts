@@ -5,6 +5,7 @@ import type { MaskShape } from "../core/plan/plan.ts";
 import type { StopOutline } from "../core/plan/reduction.ts";
 import type { AxisMark } from "./anisotropy/axis-mark.ts";
 import type { StopFit } from "./beam-stop/stop-fit.ts";
+import type { ViewLink } from "./frame/view-link.ts";
 
 /** Array coordinates: x the column, y the row, pixel centres at integers. */
 export interface ArrayPoint {
@@ -97,9 +98,15 @@ export interface FrameOverlays {
   readonly lamp?: FrameLamp | undefined;
   /** Direction of strongest scattering. Needs a geometry. */
   readonly axis?: AxisMark | undefined;
+  /** The pixel that is pointed at in another frame. */
+  readonly pointer?: ArrayPoint | undefined;
 }
 
 export interface FrameViewProps {
+  /** What a reader is told; absent: "Detector frame". */
+  readonly name?: string | undefined;
+  /** Shared with another view that shows the same part of its frame. */
+  readonly link?: ViewLink | undefined;
   readonly frame: FrameImage | undefined;
   readonly geometry?: Geometry | undefined;
   readonly display: FrameDisplay;
@@ -141,6 +148,8 @@ export interface FrameReadoutProps {
   readonly frame: FrameImage | undefined;
   readonly geometry?: Geometry | undefined;
   readonly pixel: ArrayPoint | undefined;
+  /** The frame that stands beside: its counts at the same pixel. */
+  readonly second?: FrameImage | undefined;
 }
 
 export const CURVE_TRANSFORMS = ["i-q", "lni-q2", "iq4-q", "q2i-q", "i-phi"] as const;

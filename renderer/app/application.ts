@@ -9,6 +9,7 @@ import { StopAssessor } from "../beam-stop/stop-assessor.ts";
 import { CurvesQuestion } from "../curves-question/curves-question.ts";
 import { type CurvesStore, createCurvesStore } from "../curves-question/curves-store.ts";
 import { FlipKeeper } from "../flip/flip-keeper.ts";
+import { FrameReader } from "../flip/frame-reader.ts";
 import { createDocumentStore, type DocumentStore } from "../state/document-store.ts";
 import { createResultsStore, type ResultsStore } from "../state/results-store.ts";
 import type { FrameViewHandle } from "../view-types.ts";
@@ -35,6 +36,7 @@ export interface Application {
   readonly lamp: LampKeeper;
   readonly beamStop: BeamStop;
   readonly curves: CurvesQuestion;
+  readonly frames: FrameReader;
   readonly flip: FlipKeeper;
   /** Gives up what the person waits for; the document stays as it is. */
   cancelWork(): void;
@@ -49,19 +51,20 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
     results.getState().notify("fault", `Computing stopped unexpectedly and was started again: ${reason}`);
     delivery.forget();
     describer.restart();
-    flip.restart();
+    frames.restart();
     loop.restart();
   };
   const client = new WorkerClient(startWorker, restarted, processorShare);
   const delivery = new FileDelivery(host, client);
   const parts = { host, document, results, client, delivery };
+  const frames = new FrameReader(parts);
   const opening = new Opening({ ...parts, openCurves: (arrival) => curves.files.add(arrival) });
   const describer = new RunDescriber(parts);
   const assessor = new StopAssessor(client, delivery, () => document.getState().view.stopLimits);
   const store = createBeamStopStore();
   const loop = new ReductionLoop(document, results, client, delivery, { beamStop: store, assessor });
   const beamStop = createBeamStop({ ...parts, store, assessor, opening, loop });
-  const flip = new FlipKeeper({ ...parts, beamStop: store, loop });
+  const flip = new FlipKeeper({ document, results, frames, beamStop: store, loop });
   const curves = new CurvesQuestion({ ...parts, store: createCurvesStore() });
   const keeper = new SessionKeeper(host, document, results);
 
@@ -75,6 +78,7 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
     exporting: new Exporting({ ...parts, beamStop: store }),
     beamStop,
     curves,
+    frames,
     flip,
     lamp: new LampKeeper(results, client),
     cancelWork: () => {

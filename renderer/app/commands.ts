@@ -1,4 +1,5 @@
 import { averagesOf } from "../../core/plan/defaults.ts";
+import { likelySecond } from "../second-frame/second-choice.ts";
 import { QUESTIONS, type Question, THEMES, type Theme } from "../state/view-settings.ts";
 import type { DrawTool } from "../view-types.ts";
 import type { Application } from "./application.ts";
@@ -171,6 +172,14 @@ export const COMMANDS: readonly Command[] = [
     run: ({ flip }) => flip.step(1),
   },
   {
+    id: "second-frame",
+    group: "Frame",
+    title: "Show or close a second frame beside this one",
+    keys: "KeyD",
+    isEnabled: hasReduction,
+    run: toggleSecond,
+  },
+  {
     id: "rings",
     group: "Frame",
     title: "Show or hide Q rings",
@@ -233,6 +242,14 @@ export function runCommand(id: string, application: Application): void {
   const command = COMMANDS.find((entry) => entry.id === id);
   if (command === undefined) throw new RangeError(`there is no command ${id}`);
   if (isEnabled(command, application)) command.run(application);
+}
+
+function toggleSecond({ document, results }: Application): void {
+  const { history, view, show } = document.getState();
+  if (history === undefined) return;
+  show({
+    second: view.second === undefined ? likelySecond(history.present, view, results.getState().runs) : undefined,
+  });
 }
 
 function addAverage({ document, results }: Application, kind: "radial" | "sector" | "annulus" | "box"): void {

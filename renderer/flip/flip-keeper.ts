@@ -1,13 +1,12 @@
 import type { StoreApi } from "zustand/vanilla";
 import { createStore } from "zustand/vanilla";
 import { describeFault } from "../../core/model/result.ts";
-import type { FileDelivery } from "../app/file-delivery.ts";
+import type { RunReference } from "../../core/plan/plan.ts";
 import type { ReductionLoop } from "../app/reduction-loop.ts";
 import type { BeamStopStore } from "../beam-stop/beam-stop-store.ts";
-import type { DocumentStore, DocumentTree } from "../state/document-store.ts";
-import { referencePath } from "../state/plan-reading.ts";
+import type { DocumentStore } from "../state/document-store.ts";
+import type { PlanFiles } from "../state/plan-file.ts";
 import type { ResultsStore } from "../state/results-store.ts";
-import type { WorkerClient } from "../worker/worker-client.ts";
 import {
   FLIP_AXES,
   type FlipAxis,
@@ -18,10 +17,9 @@ import {
   placeOf,
   referenceAt,
 } from "./flip-places.ts";
-import { FrameStore, type ReadFrame } from "./frame-store.ts";
+import type { FrameReader } from "./frame-reader.ts";
+import type { ReadFrame } from "./frame-store.ts";
 
-/** Memory for frames read ahead, bytes: some 30 of 1024 x 1024 in single precision. */
-const MOST_BYTES = 128 * 1024 * 1024;
 /** Frames that are read ahead in the direction of leafing, and one behind. */
 const AHEAD = [1, 2, 3, -1];
 /** A stay of this long is a stop: the plan then runs on the frame that is shown, ms. */
@@ -38,8 +36,7 @@ interface Parts {
   readonly document: StoreApi<DocumentStore>;
   readonly results: StoreApi<ResultsStore>;
   readonly beamStop: StoreApi<BeamStopStore>;
-  readonly client: Pick<WorkerClient, "ask">;
-  readonly delivery: Pick<FileDelivery, "deliver">;
+  readonly frames: Pick<FrameReader, "peek" | "read">;
   readonly loop: Pick<ReductionLoop, "idle">;
 }
 
@@ -50,8 +47,6 @@ interface Parts {
 export class FlipKeeper {
   readonly store = createStore<FlipState>()(() => ({ place: undefined, frame: undefined }));
   readonly #parts: Parts;
-  readonly #frames = new FrameStore(MOST_BYTES);
-  readonly #reading = new Set<string>();
   #direction = 1;
   #staying: ReturnType<typeof setTimeout> | undefined;
 
@@ -63,12 +58,6 @@ export class FlipKeeper {
     this.#parts.document.subscribe((state, before) => {
       if (state.history === undefined || state.history.present.files !== before.history?.present.files) this.#leave();
     });
-  }
-
-  /** The worker lost everything, or the files are others. */
-  restart(): void {
-    this.#frames.clear();
-    this.#reading.clear();
   }
 
   /** The rows that can be leafed through now: the frames of a stack come first. */
@@ -107,8 +96,8 @@ export class FlipKeeper {
   }
 
   #frameAt(place: FlipPlace): ReadFrame | undefined {
-    const key = this.#key(place);
-    return key === undefined ? undefined : this.#frames.get(key);
+    const named = this.#named(place);
+    return named === undefined ? undefined : this.#parts.frames.peek(named.reference, named.files);
   }
 
   /** The counts of a place, then those of its neighbours, one after the other while nothing else is wanted. */
@@ -124,25 +113,16 @@ export class FlipKeeper {
   }
 
   async #fetch(place: FlipPlace, isShown: boolean): Promise<void> {
-    const { document, client, delivery, results } = this.#parts;
-    const tree = document.getState().history?.present;
-    const key = this.#key(place);
-    const reference = tree === undefined ? undefined : referenceAt(tree.plan, place);
-    if (tree === undefined || key === undefined || reference === undefined) return;
-    if (this.#frames.has(key) || this.#reading.has(key)) return;
-    this.#reading.add(key);
-    const file = tree.files[referencePath(reference)];
-    const given = file === undefined ? undefined : await delivery.deliver(file);
-    const answer = given?.ok === false ? given : await client.ask("read-frame", { reference });
-    this.#reading.delete(key);
-    if (answer.ok) {
-      this.#frames.put(key, answer.value);
-      // A frame that comes late is shown only where one still is.
-      const { place: now } = this.store.getState();
-      if (now !== undefined && isSamePlace(now, place)) this.store.setState({ frame: answer.value });
-    } else if (isShown && answer.fault.code !== "cancelled") {
+    const { frames, results } = this.#parts;
+    const named = this.#named(place);
+    if (named === undefined) return;
+    const answer = await frames.read(named.reference, named.files);
+    const { place: now } = this.store.getState();
+    const isThere = now !== undefined && isSamePlace(now, place);
+    // A frame that comes late is shown only where one still is.
+    if (answer.ok && isThere) this.store.setState({ frame: answer.value });
+    if (!answer.ok && isShown && answer.fault.code !== "cancelled")
       results.getState().notify("fault", describeFault(answer.fault));
-    }
   }
 
   async #stay(place: FlipPlace): Promise<void> {
@@ -159,10 +139,9 @@ export class FlipKeeper {
     if (this.store.getState().place !== undefined) this.store.setState({ place: undefined, frame: undefined });
   }
 
-  #key(place: FlipPlace): string | undefined {
-    const tree: DocumentTree | undefined = this.#parts.document.getState().history?.present;
+  #named(place: FlipPlace): { readonly reference: RunReference; readonly files: PlanFiles } | undefined {
+    const tree = this.#parts.document.getState().history?.present;
     const reference = tree === undefined ? undefined : referenceAt(tree.plan, place);
-    if (tree === undefined || reference === undefined) return undefined;
-    return JSON.stringify([reference, tree.files[referencePath(reference)]?.origin]);
+    return tree === undefined || reference === undefined ? undefined : { reference, files: tree.files };
   }
 }

@@ -6,6 +6,7 @@ import { AnnulusOverlay } from "./annulus-overlay.tsx";
 import { CentreOverlay } from "./centre-overlay.tsx";
 import type { Drawing } from "./drawing.ts";
 import { BrushOutline, DrawingOverlay } from "./drawing-overlay.tsx";
+import { PointerOverlay } from "./pointer-overlay.tsx";
 import { RingOverlay } from "./ring-overlay.tsx";
 import { SectorOverlay } from "./sector-overlay.tsx";
 import { ShapeOverlay } from "./shape-overlay.tsx";
@@ -85,6 +86,7 @@ export function FrameOverlaysLayer(props: FrameOverlaysLayerProps): ReactElement
           onChange={selecting ? props.onCentreChange : undefined}
         />
       )}
+      {overlays.pointer && <PointerOverlay at={overlays.pointer} />}
       {brush && !drawing && <BrushOutline at={brush.at} radius={brush.radius} />}
       {drawing && <DrawingOverlay drawing={drawing} />}
     </svg>

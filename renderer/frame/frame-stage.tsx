@@ -33,7 +33,7 @@ export function FrameStage(props: FrameStageProps): ReactElement {
     () => layoutOf(frame, pixelAspect, display.seenFromSample),
     [frame, pixelAspect, display.seenFromSample],
   );
-  const viewport = useViewport(frame.id, layout, size);
+  const viewport = useViewport(frame.id, layout, size, props.link);
   const [centre, changeCentre] = useDraft(
     overlays.beamCentre,
     onCentreDrag &&
@@ -105,7 +105,7 @@ export function FrameStage(props: FrameStageProps): ReactElement {
       role="group"
       // biome-ignore lint/a11y/noNoninteractiveTabindex: the frame is panned, zoomed and drawn on with keys
       tabIndex={0}
-      aria-label={`Detector frame, ${frame.width} by ${frame.height} pixels`}
+      aria-label={`${props.name ?? "Detector frame"}, ${frame.width} by ${frame.height} pixels`}
       onPointerDown={pressed}
       onPointerMove={moved}
       onPointerLeave={left}

@@ -1,5 +1,5 @@
 import { Popover } from "@base-ui/react/popover";
-import { Eye, FlipHorizontal2, Maximize, Minus, Orbit, Palette, Plus } from "lucide-react";
+import { Eye, FlipHorizontal2, Maximize, Minus, Orbit, Palette, Plus, SquareSplitHorizontal } from "lucide-react";
 import { useMemo, useState } from "react";
 import { useStore } from "zustand";
 import { averagesOf, beamCentreOf } from "../../core/plan/defaults.ts";
@@ -19,6 +19,10 @@ import { FrameReadout } from "../frame/frame-readout.tsx";
 import { FrameView } from "../frame/frame-view.tsx";
 import { automaticRange } from "../frame/histogram.ts";
 import { RangeControl } from "../frame/range-control.tsx";
+import { createViewLink } from "../frame/view-link.ts";
+import { FirstHead, SecondHead } from "../second-frame/second-frame.tsx";
+import { imageBeside, SecondView } from "../second-frame/second-view.tsx";
+import { useSecondFrame } from "../second-frame/use-second-frame.ts";
 import {
   type AnnulusShape,
   type ArrayPoint,
@@ -67,9 +71,10 @@ export function FramePane() {
   );
   const range = view.range ?? automatic ?? { low: 0, high: 1 };
   const { scale, palette, maskStyle, seenFromSample } = view;
+  const ofCounts: FrameDisplay = { scale, palette, range, maskStyle, seenFromSample };
   const display: FrameDisplay =
     residual === undefined
-      ? { scale, palette, range, maskStyle, seenFromSample }
+      ? ofCounts
       : { scale: "linear", palette: "diverging", range: residualRange, maskStyle, seenFromSample };
   const centre = useMemo(() => centreOnShow(plan, reduction), [plan, reduction]);
   const geometry = useMemo(
@@ -77,6 +82,17 @@ export function FramePane() {
     [reduction, centre],
   );
   const overlays = useOverlays(plan, centre);
+  const second = useSecondFrame(view.second);
+  const secondImage = useMemo(
+    () => (second?.frame === undefined || image === undefined ? undefined : imageBeside(second.frame, image)),
+    [second, image],
+  );
+  const [link] = useState(createViewLink);
+  const [pointed, setPointed] = useState<"first" | "second">("first");
+  const pointAt = (which: "first" | "second", hovered: ArrayPoint | undefined) => {
+    setPointed(which);
+    lampKeeper.overPixel(hovered, averageId);
+  };
 
   /** Changes of one drag are one step of undo; letting go ends it. */
   const drag = (phase: DragPhase, change: () => void) => {
@@ -124,6 +140,14 @@ export function FramePane() {
           onClick={() => runCommand("rings", application)}
         />
         <IconButton
+          icon={SquareSplitHorizontal}
+          label="Second frame"
+          hint="A second frame beside this one"
+          keys={commandKeys("second-frame")}
+          pressed={view.second !== undefined}
+          onClick={() => runCommand("second-frame", application)}
+        />
+        <IconButton
           icon={FlipHorizontal2}
           label="Seen from the sample"
           hint="Seen from the sample: mirrors the picture, never the data"
@@ -158,28 +182,51 @@ export function FramePane() {
         />
       </div>
       <div className="pane-view">
-        <FrameView
-          ref={(mounted) => {
-            handle.current = mounted;
-          }}
-          frame={image}
-          geometry={geometry}
-          display={display}
-          overlays={overlays}
-          tool={view.tool}
-          onFlip={flipRows.length > 0 ? (by) => flip.step(by) : undefined}
-          brushRadius={view.brushRadius_px}
-          onCentreDrag={(x, y, phase) => drag(phase, () => act({ type: "move-centre", x, y }, "centre"))}
-          onSectorChange={changeSector}
-          onAnnulusChange={changeAnnulus}
-          onShapeAdd={(shape) => act({ type: "add-shape", shape })}
-          onShapeChange={(index, shape, phase) =>
-            drag(phase, () => act({ type: "replace-shape", index, shape }, `shape:${index}`))
-          }
-          onShapeDelete={(index) => act({ type: "remove-shape", index })}
-          onShapeSelect={(selectedShape) => show({ selectedShape })}
-          onHover={(hovered) => lampKeeper.overPixel(hovered, averageId)}
-        />
+        <div className={view.second === undefined ? "frame-pair" : "frame-pair two"}>
+          <div className="frame-half">
+            {view.second !== undefined && <FirstHead />}
+            <FrameView
+              link={link}
+              ref={(mounted) => {
+                handle.current = mounted;
+              }}
+              frame={image}
+              geometry={geometry}
+              display={display}
+              overlays={pointed === "second" ? { ...overlays, pointer: pixel } : overlays}
+              tool={view.tool}
+              onFlip={flipRows.length > 0 ? (by) => flip.step(by) : undefined}
+              brushRadius={view.brushRadius_px}
+              onCentreDrag={(x, y, phase) => drag(phase, () => act({ type: "move-centre", x, y }, "centre"))}
+              onSectorChange={changeSector}
+              onAnnulusChange={changeAnnulus}
+              onShapeAdd={(shape) => act({ type: "add-shape", shape })}
+              onShapeChange={(index, shape, phase) =>
+                drag(phase, () => act({ type: "replace-shape", index, shape }, `shape:${index}`))
+              }
+              onShapeDelete={(index) => act({ type: "remove-shape", index })}
+              onShapeSelect={(selectedShape) => show({ selectedShape })}
+              onHover={(hovered) => pointAt("first", hovered)}
+            />
+          </div>
+          {view.second !== undefined && (
+            <div className="frame-half">
+              <SecondHead choice={view.second} />
+              {second?.trouble === undefined ? (
+                <SecondView
+                  image={secondImage}
+                  display={ofCounts}
+                  pixel={pointed === "first" ? pixel : undefined}
+                  link={link}
+                  geometry={geometry}
+                  onHover={(hovered) => pointAt("second", hovered)}
+                />
+              ) : (
+                <p className="half-trouble">{second.trouble}</p>
+              )}
+            </div>
+          )}
+        </div>
         {image !== undefined && overlays.stopFit !== undefined && (
           <CloseUp
             image={image}
@@ -197,7 +244,7 @@ export function FramePane() {
           display={display}
           onRangeChange={(next) => (residual === undefined ? show({ range: next }) : setResidualRange(next))}
         />
-        <FrameReadout frame={image} geometry={geometry} pixel={pixel} />
+        <FrameReadout frame={image} geometry={geometry} pixel={pixel} second={secondImage} />
       </div>
     </section>
   );

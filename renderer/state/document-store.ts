@@ -70,6 +70,7 @@ export function createDocumentStore() {
             ...state.view,
             sampleIndex: 0,
             stackFrame: undefined,
+            second: undefined,
             range: undefined,
             hidden: [],
             field_deg: undefined,

@@ -27,7 +27,14 @@ export interface Session {
 export type PlanCheck = (value: unknown) => Result<Plan>;
 
 export function writeSession({ history, view, isSampleExperiment }: DocumentState): string {
-  const { selectedShape: _shape, selectedRun: _run, sheet: _sheet, stackFrame: _frame, ...stored } = view;
+  const {
+    selectedShape: _shape,
+    selectedRun: _run,
+    sheet: _sheet,
+    stackFrame: _frame,
+    second: _second,
+    ...stored
+  } = view;
   return JSON.stringify({
     halationSession: SESSION_VERSION,
     isSampleExperiment,

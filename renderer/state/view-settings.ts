@@ -2,6 +2,7 @@ import { DEFAULT_SECTOR_HALF_WIDTH_DEG, MAX_SECTOR_HALF_WIDTH_DEG } from "../../
 import type { StopLimits } from "../../core/plan/assess-stop.ts";
 import { FACETS, type Facet, FRAME_LAYERS, type FrameLayer } from "../anisotropy/facets.ts";
 import { type ReachSettings, readReachSettings } from "../reach/reach-settings.ts";
+import type { SecondChoice } from "../second-frame/second-choice.ts";
 import {
   type CountRange,
   type CurveAxes,
@@ -72,6 +73,10 @@ export interface ViewSettings {
   readonly selectedShape: number | undefined;
   /** The run whose numbers the side panel shows; undefined: the sample on show. */
   readonly selectedRun: string | undefined;
+  /** The frame that stands beside the one on show. */
+  readonly second: SecondChoice | undefined;
+  /** The second frame has a range of colours of its own. */
+  readonly secondOwnRange: boolean;
   /** The sheet that lies over the window; not kept with the session. */
   readonly sheet: Sheet | undefined;
   /** Camera settings that are compared; undefined: that of the run on show. */
@@ -113,6 +118,8 @@ export const DEFAULT_VIEW: ViewSettings = {
   hidden: [],
   selectedShape: undefined,
   selectedRun: undefined,
+  second: undefined,
+  secondOwnRange: false,
   sheet: undefined,
   reach: undefined,
 };

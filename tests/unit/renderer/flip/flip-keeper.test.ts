@@ -5,6 +5,7 @@ import { createBeamStopStore } from "../../../../renderer/beam-stop/beam-stop-st
 import { ShownTrees } from "../../../../renderer/beam-stop/watched-tree.ts";
 import { FlipKeeper } from "../../../../renderer/flip/flip-keeper.ts";
 import { flipRow, placeOf, referenceAt, runsAt } from "../../../../renderer/flip/flip-places.ts";
+import { FrameReader } from "../../../../renderer/flip/frame-reader.ts";
 import { FrameStore, type ReadFrame } from "../../../../renderer/flip/frame-store.ts";
 import { createDocumentStore } from "../../../../renderer/state/document-store.ts";
 import type { PlanFile } from "../../../../renderer/state/plan-file.ts";
@@ -93,8 +94,7 @@ describe("FlipKeeper", () => {
     results.getState().setRun("stack.h5", stackOf(frames));
     const keeper = new FlipKeeper({
       ...{ document, results, beamStop: createBeamStopStore() },
-      client: { ask },
-      delivery: { deliver: () => Promise.resolve(success(undefined)) },
+      frames: new FrameReader({ client: { ask }, delivery: { deliver: () => Promise.resolve(success(undefined)) } }),
       loop: { idle: () => Promise.resolve() },
     });
     keeper.start();
