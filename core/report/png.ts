@@ -1,6 +1,9 @@
 import { zlibSync } from "fflate";
 
 const SIGNATURE = [0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a];
+/** Signature, and the header chunk of 13 bytes of data. */
+const AFTER_HEADER = 8 + 12 + 13;
+const UNIT_METRE = 1;
 const COLOUR_RGBA = 6;
 /** "Up": each byte less the one above it, which suits pictures of few sharp edges. */
 const FILTER_UP = 2;
@@ -44,6 +47,25 @@ export function pngBytes(
     at += bytes.length;
   }
   return png;
+}
+
+/**
+ * The same picture with the size at which it is to be printed: a pHYs chunk after the header.
+ * @param perMetre pixels; the same in both directions
+ * @see https://www.w3.org/TR/png-3/#11pHYs
+ */
+export function withPrintedSize(png: Uint8Array, perMetre: number): Uint8Array<ArrayBuffer> {
+  const data = new Uint8Array(9);
+  const view = new DataView(data.buffer);
+  view.setUint32(0, Math.round(perMetre));
+  view.setUint32(4, Math.round(perMetre));
+  data[8] = UNIT_METRE;
+  const size = chunk("pHYs", data);
+  const whole = new Uint8Array(png.length + size.length);
+  whole.set(png.subarray(0, AFTER_HEADER));
+  whole.set(size, AFTER_HEADER);
+  whole.set(png.subarray(AFTER_HEADER), AFTER_HEADER + size.length);
+  return whole;
 }
 
 /** Length, type, data, and the checksum of type and data. */

@@ -1,4 +1,5 @@
 import type { Rasterise } from "./output-services.ts";
+import { withPrintedSize } from "./png.ts";
 
 /** The part of @resvg/resvg-wasm that drawing needs; a host passes the class in once the wasm module has started. */
 export interface SvgRenderer {
@@ -26,6 +27,9 @@ export const FIGURE_FONTS = [
 /** The renderer doesn't know CSS's "pixelated", so it is told for all images; its name for it is "optimize speed". */
 const NEAREST_NEIGHBOUR = 1;
 
+/** A user unit is a point, 1/72 inch. */
+const POINTS_PER_METRE = 72 / 0.0254;
+
 const USER_WIDTH = /viewBox="0 0 ([\d.]+) /;
 
 /** Draws our figures with the fonts given, in any host the same. */
@@ -42,7 +46,7 @@ export function svgRasteriser(renderer: SvgRenderer, fonts: readonly Uint8Array[
     try {
       const image = drawing.render();
       try {
-        return new Uint8Array(image.asPng());
+        return withPrintedSize(image.asPng(), scale * POINTS_PER_METRE);
       } finally {
         image.free();
       }

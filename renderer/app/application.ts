@@ -6,6 +6,7 @@ import { describeFault } from "../../core/model/result.ts";
 import { type BeamStop, createBeamStop } from "../beam-stop/beam-stop.ts";
 import { type BeamStopStore, createBeamStopStore } from "../beam-stop/beam-stop-store.ts";
 import { StopAssessor } from "../beam-stop/stop-assessor.ts";
+import { Copying } from "../copy/copying.ts";
 import { CurvesQuestion } from "../curves-question/curves-question.ts";
 import { type CurvesStore, createCurvesStore } from "../curves-question/curves-store.ts";
 import { FlipKeeper } from "../flip/flip-keeper.ts";
@@ -33,6 +34,7 @@ export interface Application {
   readonly delivery: FileDelivery;
   readonly opening: Opening;
   readonly exporting: Exporting;
+  readonly copying: Copying;
   readonly lamp: LampKeeper;
   readonly beamStop: BeamStop;
   readonly curves: CurvesQuestion;
@@ -80,6 +82,7 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
     curves,
     frames,
     flip,
+    copying: new Copying({ document, results, client, curves: curves.store }),
     lamp: new LampKeeper(results, client),
     cancelWork: () => {
       client.cancel("export");

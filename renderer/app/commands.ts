@@ -1,4 +1,5 @@
 import { averagesOf } from "../../core/plan/defaults.ts";
+import type { Copying } from "../copy/copying.ts";
 import { likelySecond } from "../second-frame/second-choice.ts";
 import { QUESTIONS, type Question, THEMES, type Theme } from "../state/view-settings.ts";
 import type { DrawTool } from "../view-types.ts";
@@ -46,6 +47,25 @@ const TOOL_KEYS: Readonly<Record<DrawTool, string>> = {
 
 const hasDocument = ({ document }: Application) => document.getState().history !== undefined;
 const hasReduction = ({ results }: Application) => results.getState().reduction !== undefined;
+
+const COPIES = [
+  { id: "copy-table", title: "Copy the curves as a table", run: (copying: Copying) => void copying.table() },
+  {
+    id: "copy-curve",
+    title: "Copy the curve's figure as a picture",
+    run: (copying: Copying) => void copying.figure("curve", "png"),
+  },
+  {
+    id: "copy-curve-svg",
+    title: "Copy the curve's figure as SVG text",
+    run: (copying: Copying) => void copying.figure("curve", "svg"),
+  },
+  {
+    id: "copy-frame",
+    title: "Copy the frame's figure as a picture",
+    run: (copying: Copying) => void copying.figure("frame", "png"),
+  },
+];
 
 /** Everything that the keyboard and the command list can do. The order is that of the list. */
 export const COMMANDS: readonly Command[] = [
@@ -99,6 +119,15 @@ export const COMMANDS: readonly Command[] = [
       ...(choice.id === "csv" ? { keys: "$mod+KeyE" } : {}),
       isEnabled: hasReduction,
       run: ({ exporting }) => void exporting.run(choice),
+    }),
+  ),
+  ...COPIES.map(
+    ({ id, title, run }): Command => ({
+      id,
+      group: "Copy",
+      title,
+      isEnabled: hasReduction,
+      run: ({ copying }) => run(copying),
     }),
   ),
   {

@@ -112,10 +112,10 @@ function Working() {
 function ExportMenu() {
   const application = useApplication();
   const ready = useResults(({ reduction }) => reduction !== undefined);
-  const entries = COMMANDS.filter(({ id }) => id.startsWith("export-") || id === "save-plan");
+  const entries = COMMANDS.filter(({ id }) => id.startsWith("export-") || id.startsWith("copy-") || id === "save-plan");
   return (
     <Menu.Root>
-      <Hint text={ready ? "Save curves, figures or the plan" : "Nothing to save yet"}>
+      <Hint text={ready ? "Save or copy curves, figures and the plan" : "Nothing to save yet"}>
         <Menu.Trigger className="icon-button with-words" disabled={!ready}>
           <Download size={16} strokeWidth={1.75} aria-hidden />
           Export

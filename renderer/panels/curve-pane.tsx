@@ -17,6 +17,7 @@ import type { ViewSettings } from "../state/view-settings.ts";
 import type { AxisScale, CurveInterval, CurveTransform, PlottedCurve } from "../view-types.ts";
 import type { FollowView, ReductionView } from "../worker/protocol.ts";
 import { PointFoot } from "./point-foot.tsx";
+import { shownAverages } from "./shown-averages.ts";
 
 const TRANSFORMS = [
   { value: "i-q" as const, label: "I against Q" },
@@ -28,13 +29,6 @@ const AXIS_SCALES = (axis: string) => [
   { value: "linear" as const, label: `${axis} linear` },
   { value: "log" as const, label: `${axis} log` },
 ];
-
-/** The averages that a question looks at: profiles for anisotropy, curves for the others; without the hidden ones. */
-export function shownAverages(results: ReductionView | FollowView | undefined, view: ViewSettings) {
-  if (results === undefined) return [];
-  const all = view.question === "anisotropy" ? results.profiles : results.curves;
-  return all.filter(({ id }) => !view.hidden.includes(id));
-}
 
 /** A curve keeps its colour whatever else is shown: its place among all averages of the plan decides. */
 function plotted(results: ReductionView | FollowView | undefined, view: ViewSettings): readonly PlottedCurve[] {

@@ -35,8 +35,8 @@ import {
   type SectorShape,
 } from "../view-types.ts";
 import type { ReductionView } from "../worker/protocol.ts";
-import { shownAverages } from "./curve-pane.tsx";
 import { MaskTools } from "./mask-panel.tsx";
+import { shownAverages } from "./shown-averages.ts";
 
 const SCALE_LABELS = { linear: "Linear", log: "Log", "square-root": "Square root" };
 const PALETTE_LABELS = { cividis: "Cividis", viridis: "Viridis", magma: "Magma", grey: "Grey", diverging: "Diverging" };

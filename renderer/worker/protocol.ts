@@ -167,6 +167,12 @@ export interface Questions {
     /** Of the tool that was asked for. */
     readonly answer: { readonly made: ToolAnswer };
   };
+  /** One figure of the shown reduction, as the report has it. */
+  readonly "draw-figure": {
+    /** `scale`: pixels a point of the picture; undefined: no picture is wanted. */
+    readonly ask: { readonly name: string; readonly scale: number | undefined };
+    readonly answer: { readonly svg: string; readonly png: Uint8Array<ArrayBuffer> | undefined };
+  };
   readonly export: {
     readonly ask: { readonly plan: Plan; readonly sampleIndex: number; readonly outputs: readonly OutputKind[] };
     readonly answer: { readonly sampleFile: string; readonly files: readonly ExportFile[] };

@@ -17,6 +17,7 @@ import { newReductionCache } from "../../core/plan/reduction-cache.ts";
 import { scatterWarnings } from "../../core/plan/scatter-warnings.ts";
 import type { OutputServices } from "../../core/report/output-services.ts";
 import { buildOutputs } from "../../core/report/outputs.ts";
+import { reductionFigures } from "../../core/report/reduction-figures.ts";
 import { anisotropyView, type SeriesSampleView } from "./anisotropy-view.ts";
 import { directBeamViews } from "./direct-beam-view.ts";
 import { Follower } from "./follow.ts";
@@ -239,6 +240,16 @@ export class Workbench {
 
   async directBeams({ plan }: Ask<"direct-beams">, { signal }: Options): Promise<Result<Answer<"direct-beams">>> {
     return success({ beams: await directBeamViews(plan, this.#source, signal) });
+  }
+
+  async drawFigure({ name, scale }: Ask<"draw-figure">): Promise<Result<Answer<"draw-figure">>> {
+    const made = this.#made;
+    if (made === undefined) return nothingMade();
+    const figure = reductionFigures(made.reduction).find((entry) => entry.name === name);
+    if (figure === undefined) return failure("missing", `there is no figure ${name}: its average has no points`);
+    const { rasterise } = this.#services;
+    if (scale !== undefined && rasterise === undefined) throw new TypeError("a picture needs the service rasterise");
+    return success({ svg: figure.svg, png: scale === undefined ? undefined : await rasterise?.(figure.svg, scale) });
   }
 
   /** Runs the whole plan anew, as the command line does: the files are the same to the byte. */

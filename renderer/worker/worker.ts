@@ -100,6 +100,8 @@ async function work(
       const made = await curves.work(question.ask);
       return made.ok ? success({ made: made.value }) : made;
     }
+    case "draw-figure":
+      return workbench.drawFigure(question.ask);
     case "export":
       return workbench.export(question.ask, options);
   }
@@ -129,6 +131,7 @@ function transferable(result: Result<Answer<QuestionKind>>): ArrayBuffer[] {
   const { value } = result;
   if ("bins" in value) return buffers([value.bins]);
   if ("residual" in value) return buffers([value.residual]);
+  if ("png" in value) return buffers([value.png]);
   if ("counts" in value) return buffers([value.counts]);
   if ("files" in value) return buffers(value.files.map(({ bytes }) => bytes));
   if ("beams" in value) return buffers(value.beams.map(({ shown }) => (shown.ok ? shown.value.counts : undefined)));

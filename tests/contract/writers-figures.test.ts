@@ -42,16 +42,23 @@ describe("figures as files", () => {
     );
   });
 
-  it("have text in the PNG, at four pixels a point", async () => {
+  it("have text in the PNG, at 360 pixels an inch of a printed column", async () => {
     const svg = textOf(drawn.get("figures/curve-radial.svg"));
     const image = decodePng(drawn.get("figures/curve-radial.png")!, unzlibSync);
-    expect(image.width).toBe(4 * 241);
-    const bare = decodePng(await rasterise(svg.replace(/<text[\s\S]*?<\/text>/g, ""), 4), unzlibSync);
+    expect(image.width).toBe(5 * 241);
+    const bare = decodePng(await rasterise(svg.replace(/<text[\s\S]*?<\/text>/g, ""), 5), unzlibSync);
     let changed = 0;
     for (let i = 0; i < image.rgba.length; i += 4) if (image.rgba[i] !== bare.rgba[i]) changed++;
     // Some 60 characters of 9 pt; each inks well over 60 pixels of its box of some 20 x 30.
     expect(changed).toBeGreaterThan(60 * 60);
     expect(image.rgba[3]).toBe(255);
+    // PNG (third edition), 11.3.4.3: pHYs holds pixels a metre, across and down, then 1 for the metre; before IDAT.
+    const png = Buffer.from(drawn.get("figures/curve-radial.png")!);
+    const at = png.indexOf("pHYs");
+    expect(at).toBeLessThan(png.indexOf("IDAT"));
+    expect([png.readUInt32BE(at + 4), png.readUInt32BE(at + 8), png[at + 12]]).toEqual([14173, 14173, 1]);
+    // 241 points are the 85 mm of a column.
+    expect((1000 * image.width) / png.readUInt32BE(at + 4)).toBeCloseTo(85, 0);
   });
 
   it("draw frame pixels without smoothing", async () => {
