@@ -19,6 +19,7 @@ export function useShortcuts(application: Application, openCommandList: () => vo
       }),
     );
     const commandList = (event: KeyboardEvent) => {
+      if (isInDialog(event)) return;
       event.preventDefault();
       openCommandList();
     };
@@ -26,9 +27,13 @@ export function useShortcuts(application: Application, openCommandList: () => vo
   }, [application, openCommandList]);
 }
 
+/** Inputs that take no letters: a slider's, a switch's. */
+const NO_TEXT: readonly string[] = ["range", "checkbox", "radio"];
+
 /** In a field, letters are its own, and so is undoing what was typed. */
 function isTyping({ target, ctrlKey, metaKey, code }: KeyboardEvent): boolean {
-  const isField = target instanceof HTMLInputElement || target instanceof HTMLTextAreaElement;
+  const isField =
+    (target instanceof HTMLInputElement && !NO_TEXT.includes(target.type)) || target instanceof HTMLTextAreaElement;
   return isField && (code === "KeyZ" || !(ctrlKey || metaKey));
 }
 

@@ -98,6 +98,8 @@ export class WebglSurface implements FrameSurface {
       width: 1,
       height: 1,
       resolution: 1,
+      // The canvas keeps the view's size in CSS px where the screen has several pixels to one.
+      autoDensity: true,
       backgroundAlpha: 0,
       antialias: false,
       skipExtensionImports: true,

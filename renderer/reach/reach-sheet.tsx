@@ -1,7 +1,7 @@
 import "./reach.css";
 import { Dialog } from "@base-ui/react/dialog";
 import { Copy, Crosshair, Trash2, X } from "lucide-react";
-import { useMemo } from "react";
+import { type RefObject, useMemo, useRef } from "react";
 import { beamFootprint } from "../../core/beam/footprint.ts";
 import type { CameraReach } from "../../core/geometry/camera-reach.ts";
 import type { QSpan } from "../../core/geometry/reach-seams.ts";
@@ -55,19 +55,21 @@ const BANK_FIELDS: readonly FieldOf<ReachBank>[] = [
 export function ReachSheet() {
   const { document } = useApplication();
   const isOpen = useDocument(({ view }) => view.sheet === "reach");
+  const first = useRef<HTMLTableElement>(null);
   return (
     <Dialog.Root open={isOpen} onOpenChange={(open) => document.getState().show({ sheet: open ? "reach" : undefined })}>
       <Dialog.Portal>
         <Dialog.Backdrop className="backdrop" />
-        <Dialog.Popup className="sheet">
-          <Content />
+        <Dialog.Popup className="sheet" initialFocus={first}>
+          <Content first={first} />
         </Dialog.Popup>
       </Dialog.Portal>
     </Dialog.Root>
   );
 }
 
-function Content() {
+/** @param first takes the focus at first: a button would show its hint, which then takes the first Escape */
+function Content({ first }: { readonly first: RefObject<HTMLTableElement | null> }) {
   const { document } = useApplication();
   const kept = useDocument(({ view }) => view.reach);
   const reduction = useResults((state) => state.reduction);
@@ -110,7 +112,7 @@ function Content() {
         </p>
       )}
       <div className="reach-scroll">
-        <table className="reach-table">
+        <table className="reach-table" ref={first} tabIndex={-1}>
           <thead>
             <tr>
               <th scope="col">Setting</th>
