@@ -173,40 +173,6 @@ test("a frame is inspected, changed, undone, and exported as the command line wr
         expect((await readFile(exported)).equals(await readFile(join(out, "curves", name))), name).toBe(true);
       }
     });
-
-    await test.step("what is copied are the numbers that were exported, and a picture", async () => {
-      await page.context().grantPermissions(["clipboard-read", "clipboard-write"]);
-      const copy = async (words: string) => {
-        await page.keyboard.press("Control+k");
-        await page.keyboard.type(words);
-        await page.keyboard.press("Enter");
-      };
-      const fields = (text: string, between: string) =>
-        text
-          .trim()
-          .split(/\r?\n/)
-          .map((line) => line.split(between));
-      await copy("curves as a table");
-      await expect(page.locator(".notice", { hasText: "as a table" })).toBeVisible(PATIENCE);
-      const table = fields(await page.evaluate(() => navigator.clipboard.readText()), "\t");
-      const exported = (await filesUnder(host.exports)).find((file) => file.endsWith("/radial.csv"));
-      if (exported === undefined) throw new Error("no curve was exported");
-      const rows = fields(await readFile(exported, "utf8"), ",");
-      const [there, here] = [table[0]?.indexOf("radial Q (1/Å)") ?? -1, rows[0]?.indexOf("Q") ?? -1];
-      const column = (lines: readonly (readonly string[])[], at: number) =>
-        lines.slice(1).flatMap((line) => (line[at] === undefined || line[at] === "" ? [] : [line[at]]));
-      expect(column(table, there)).toEqual(column(rows, here));
-      expect(column(table, there + 1)).toEqual(column(rows, rows[0]?.indexOf("I") ?? -1));
-      await copy("frame's figure as a picture");
-      await expect(page.locator(".notice", { hasText: "figure of the frame" })).toBeVisible(PATIENCE);
-      const picture = await page.evaluate(async () => {
-        const [item] = await navigator.clipboard.read();
-        const bitmap = await createImageBitmap((await item?.getType("image/png")) as Blob);
-        return bitmap.width;
-      });
-      // 241 points, 9 pixels each: 648 an inch.
-      expect(picture).toBe(9 * 241);
-    });
   });
 });
 
