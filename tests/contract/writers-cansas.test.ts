@@ -4,10 +4,13 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { SaxesParser } from "saxes";
 import { afterAll, describe, expect, it } from "vitest";
+import { derivedCurveFile } from "../../core/report/derived-curve.ts";
 import { buildOutputs } from "../../core/report/outputs.ts";
+import { aDerivedCurve } from "../support/derived-curve.ts";
 import { aCurve, aReduction } from "../support/reduction-builder.ts";
 import { hasShared, sharedFile } from "../support/shared-data.ts";
 
+const services = { version: "1.0.0", writeHdf5: () => Promise.reject(new Error("XML needs no HDF5")) };
 const folder = mkdtempSync(join(tmpdir(), "halation-test-"));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
@@ -61,6 +64,10 @@ describe.skipIf(!hasXmllint || !hasShared(XSD))("canSAS XML against the schema o
   it("is valid with everything known and with nothing known", async () => {
     expect(complaints(await xmlOf())).toBe("");
     expect(complaints(await xmlOf(bare))).toBe("");
+  });
+
+  it("is valid for a curve that was made from others", async () => {
+    expect(complaints(new TextDecoder().decode(await derivedCurveFile(aDerivedCurve(), "xml", services)))).toBe("");
   });
 
   it("would be refused with its elements out of order", async () => {

@@ -4,9 +4,11 @@ import { join } from "node:path";
 import h5wasm, { Dataset, type File, Group } from "h5wasm/node";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { type QxQyGrid, qxQyGrid } from "../../core/anisotropy/qxqy-grid.ts";
+import { derivedCurveFile } from "../../core/report/derived-curve.ts";
 import { gridTree } from "../../core/report/nxcansas.ts";
 import { buildOutputs } from "../../core/report/outputs.ts";
 import { writeHdf5 } from "../../electron/services/write-hdf5.ts";
+import { aDerivedCurve } from "../support/derived-curve.ts";
 import { rawEstimate } from "../support/estimate-builder.ts";
 import { type NxdlNode, parseNxdl } from "../support/nxdl.ts";
 import { aReduction, SEEDED_HEIGHT, SEEDED_WIDTH } from "../support/reduction-builder.ts";
@@ -102,6 +104,18 @@ describe.skipIf(!hasShared(NXDL))("NXcanSAS against its definition (NXcanSAS.nxd
   it("has all that is asked where the unit is arbitrary and the resolution unknown", async () => {
     const file = await open(relative, "curves/radial.h5");
     expect(shortfalls(file, definition)).toEqual(["/sasentry01/sasdata01/@mask"]);
+  });
+
+  it("has all that is asked of a curve that was made from others, and gives it back bit for bit", async () => {
+    const curve = aDerivedCurve();
+    const place = join(folder, "derived.h5");
+    writeFileSync(place, await derivedCurveFile(curve, "h5", { writeHdf5, version: "1.0.0" }));
+    opened.push(new h5wasm.File(place, "r"));
+    const file = opened.at(-1)!;
+    expect(shortfalls(file, definition)).toEqual(["/sasentry01/sasdata01/@mask"]);
+    const { q: Q, intensity: I, sigma: Idev, qSigma: Qdev } = curve;
+    for (const [name, written] of Object.entries({ Q, I, Idev, Qdev }))
+      expect(values(file, `/sasentry01/sasdata01/${name}`)).toEqual(written);
   });
 
   it("has all that is asked of a frame", async () => {
