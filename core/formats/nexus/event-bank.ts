@@ -1,7 +1,7 @@
 import type { Frame, StackAxis } from "../../model/frame.ts";
 import { failure, type Result, success } from "../../model/result.ts";
 import type { Hdf5Dataset } from "../hdf5/hdf5-file.ts";
-import { checkFrameSize, LIMITS } from "../limits.ts";
+import { checkFrameSize, expansionLimit, LIMITS } from "../limits.ts";
 import { makeFrame } from "../make-frame.ts";
 import { unitFactor } from "../units.ts";
 import { detectorMask } from "./detector-mask.ts";
@@ -41,6 +41,16 @@ export async function openEventBank(
   if (!layout.ok) return layout;
   const { width, height, transpose: foundTranspose } = layout.value;
   const pixels = width * height;
+  const room = expansionLimit(source.size);
+  if (pixels * numbers.bytesPerElement > room)
+    return failure(
+      "out-of-range",
+      `${numbers.path} declares ${pixels} pixels in a file of ${source.size} bytes; the limit is ${room} bytes`,
+      {
+        ...place,
+        field: numbers.path,
+      },
+    );
   for (const dataset of [ids, offsets, index, numbers]) {
     const ready = dataset === undefined ? success(undefined) : await tree.file.prepare(dataset.path);
     if (!ready.ok) return ready;
@@ -49,7 +59,7 @@ export async function openEventBank(
   if (!read.ok) return read;
   const find = pixelFinder(read.value, numbers.path);
   if (!find.ok) return failure(find.fault.code, find.fault.message, { ...place, field: numbers.path });
-  const bins = timeBins(tree, detector, group, offsets, pixels);
+  const bins = timeBins(tree, detector, group, { offsets, pixels, room });
   if (!bins.ok) return bins;
   const { axis, edges, frames } = bins.value;
   const masks = detectorMask(tree, detector, width, height, frames);
@@ -200,6 +210,9 @@ function pixelLayout(
   return size.ok ? success(layout) : failure(size.fault.code, size.fault.message, place);
 }
 
+/** Of one pixel in one time of flight. */
+const COUNT_BYTES = 4;
+
 interface TimeBins {
   readonly axis: StackAxis;
   /** In the unit of the offsets; absent: all events of a pixel are one count. */
@@ -213,8 +226,11 @@ function timeBins(
   tree: Tree,
   detector: TreeGroup,
   group: TreeGroup,
-  offsets: Hdf5Dataset | undefined,
-  pixels: number,
+  {
+    offsets,
+    pixels,
+    room,
+  }: { readonly offsets: Hdf5Dataset | undefined; readonly pixels: number; readonly room: number },
 ): Result<TimeBins> {
   const together = (notes: readonly string[]): Result<TimeBins> =>
     success({ axis: { kind: "none" }, frames: 1, notes });
@@ -231,9 +247,10 @@ function timeBins(
   const frames = field.values.length - 1;
   if (frames < 1 || field.values.some((value, i) => i > 0 && !(value > field.values[i - 1]!)))
     return together([`${dataset.path} is no list of growing edges: events of all times of flight are one frame`]);
-  if (frames * pixels > LIMITS.framePixels)
+  const most = Math.min(LIMITS.framePixels, room / COUNT_BYTES);
+  if (frames * pixels > most)
     return together([
-      `${dataset.path} would make ${frames} frames of ${pixels} pixels, more than ${LIMITS.framePixels} counts: events of all times of flight are one frame`,
+      `${dataset.path} would make ${frames} frames of ${pixels} pixels, more than ${most} counts: events of all times of flight are one frame`,
     ]);
   return success({
     axis: { kind: "time", unit: "s", values: field.values.map((value) => value * seconds) },

@@ -6,6 +6,8 @@ export type PixelFinder = (id: number) => number;
 /** Numbers that lie so close together that a table of them all is small: entries a pixel, and a floor for small banks. */
 const TABLE_PER_PIXEL = 8;
 const TABLE_FLOOR = 2 ** 16;
+/** Pixels that are put in order for a search; sorting more takes seconds. */
+const SEARCHED = 2 ** 21;
 
 /**
  * A finder over the numbers of all pixels of a bank, in any order and with any gaps. A table where they lie close, else a
@@ -15,21 +17,42 @@ const TABLE_FLOOR = 2 ** 16;
  */
 export function pixelFinder(numbers: ArrayLike<number>, place: string): Result<PixelFinder> {
   const n = numbers.length;
+  let first = Number.POSITIVE_INFINITY;
+  let last = Number.NEGATIVE_INFINITY;
+  for (let p = 0; p < n; p++) {
+    const number = numbers[p]!;
+    if (!Number.isSafeInteger(number))
+      return failure("inconsistent", `${place} holds ${number}, which is no pixel number`, { field: place });
+    if (number < first) first = number;
+    if (number > last) last = number;
+  }
+  const span = last - first + 1;
+  if (span <= Math.max(TABLE_FLOOR, TABLE_PER_PIXEL * n)) return byTable(numbers, { first, span, place });
+  if (n > SEARCHED)
+    return failure("unsupported", `${place} gives ${n} pixels numbers with large gaps; the limit is ${SEARCHED}`, {
+      field: place,
+    });
+  return bySearch(numbers, place);
+}
+
+function byTable(
+  numbers: ArrayLike<number>,
+  { first, span, place }: { readonly first: number; readonly span: number; readonly place: string },
+): Result<PixelFinder> {
+  const table = new Int32Array(span).fill(-1);
+  for (let p = 0; p < numbers.length; p++) {
+    const at = numbers[p]! - first;
+    if (table[at] !== -1) return twice(numbers[p]!, place);
+    table[at] = p;
+  }
+  return success((id) => table[id - first] ?? -1);
+}
+
+function bySearch(numbers: ArrayLike<number>, place: string): Result<PixelFinder> {
+  const n = numbers.length;
   const order = Uint32Array.from({ length: n }, (_, p) => p).sort((a, b) => numbers[a]! - numbers[b]!);
   const sorted = Float64Array.from(order, (p) => numbers[p]!);
-  for (let i = 0; i < n; i++) {
-    if (!Number.isSafeInteger(sorted[i]))
-      return failure("inconsistent", `${place} holds ${sorted[i]}, which is no pixel number`, { field: place });
-    if (i > 0 && sorted[i] === sorted[i - 1])
-      return failure("inconsistent", `${place} gives the number ${sorted[i]} to two pixels`, { field: place });
-  }
-  const first = sorted[0] ?? 0;
-  const span = (sorted[n - 1] ?? 0) - first + 1;
-  if (span <= Math.max(TABLE_FLOOR, TABLE_PER_PIXEL * n)) {
-    const table = new Int32Array(span).fill(-1);
-    for (let i = 0; i < n; i++) table[sorted[i]! - first] = order[i]!;
-    return success((id) => table[id - first] ?? -1);
-  }
+  for (let i = 1; i < n; i++) if (sorted[i] === sorted[i - 1]) return twice(sorted[i]!, place);
   return success((id) => {
     let low = 0;
     let high = n - 1;
@@ -40,4 +63,8 @@ export function pixelFinder(numbers: ArrayLike<number>, place: string): Result<P
     }
     return sorted[low] === id ? order[low]! : -1;
   });
+}
+
+function twice(number: number, place: string): Result<never> {
+  return failure("inconsistent", `${place} gives the number ${number} to two pixels`, { field: place });
 }
