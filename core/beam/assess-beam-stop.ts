@@ -100,15 +100,29 @@ interface Rim {
   readonly leak?: LeakTest;
 }
 
+/**
+ * The leak test; and where the rim leaks, the shadow and the halo's centre fitted again with the leak in mind, which bends
+ * both, and the test with the new outline.
+ */
 function openRim(input: BeamStopInput, first: StopShadow, aspect: number, warnings: string[]): Rim {
-  const hidden = [first.outline, first.penumbra.value] as const;
-  const beam = findBeam(
-    input,
-    { hidden, leaveOut: [...first.attached, ...first.bright], halo: first.haloCentre },
-    aspect,
-    warnings,
-  );
-  return { beam, ...(beam === undefined ? { shadow: first } : lookAtRim(input.frame, first, { beam, aspect })) };
+  const over = {
+    hidden: [first.outline, first.penumbra.value] as const,
+    leaveOut: [...first.attached, ...first.bright],
+    halo: first.haloCentre,
+  };
+  const beam = findBeam(input, over, aspect, warnings);
+  if (beam === undefined) return { beam, shadow: first };
+  const leak = rimLeak(input.frame, first, { beam, aspect });
+  if (leak === undefined) return { beam, shadow: first };
+  if (leak.leaking.length === 0) return { beam, shadow: first, leak };
+  // The halo's centre again, now that it is known which pixels hold direct beam besides.
+  const seen =
+    beam.method === "symmetry"
+      ? (findBeam(input, { ...over, leaveOut: [...over.leaveOut, ...leak.leaking] }, aspect, []) ?? beam)
+      : beam;
+  const shadow = shadowBesideLeak(input.frame, first, { beam: seen, aspect, leaking: leak.leaking });
+  const again = rimLeak(input.frame, shadow, { beam: seen, aspect });
+  return again === undefined ? { beam, shadow: first, leak } : { beam: seen, shadow, leak: again };
 }
 
 /**
@@ -140,23 +154,6 @@ function rimLeak(
     ...{ frame, outline, penumbra: penumbra.value, level: level.value },
     ...{ beam, aspect, leaveOut: attached },
   });
-}
-
-/**
- * The leak test; and where the rim leaks, the shadow fitted again without the leaking part of it, which bends the outline,
- * and the test with that outline.
- */
-function lookAtRim(
-  frame: CountFrame,
-  first: StopShadow,
-  { beam, aspect }: { beam: Beam; aspect: number },
-): { shadow: StopShadow; leak?: LeakTest } {
-  const leak = rimLeak(frame, first, { beam, aspect });
-  if (leak === undefined) return { shadow: first };
-  if (leak.leaking.length === 0) return { shadow: first, leak };
-  const shadow = shadowBesideLeak(frame, first, { beam, aspect, leaking: leak.leaking });
-  const again = rimLeak(frame, shadow, { beam, aspect });
-  return again === undefined ? { shadow: first, leak } : { shadow, leak: again };
 }
 
 function compare(input: BeamStopInput, shadow: StopShadow, beam: Beam) {

@@ -266,12 +266,16 @@ function fitBothShapes(pixels: FitPixels, box: DarkBox, region: Region) {
   const open = fitHalo(pixels, box, region);
   const circle = fitShape(pixels, box, open, { ...region, kind: "circle" });
   const rectangle = fitShape(pixels, box, open, { ...region, kind: "rectangle" });
+  // With many counts the coarse model's own error would choose: the shapes are compared by the fine one.
+  const fine = ({ kind, climb: { parameters } }: Fit): Fit => {
+    const model = shapeModel(pixels, open, { ...region, kind }, SUBDIVISION);
+    return { kind, model, climb: climb(model, parameters) };
+  };
+  const [disc, sides] = [fine(circle), fine(rectangle)];
   // Bayes information criterion: a parameter must earn ln(pixels).
   const price = (SHAPE_SIZE.rectangle - SHAPE_SIZE.circle) * ln(pixels.counts.length);
-  const lead = 2 * (rectangle.climb.value - circle.climb.value) - price;
-  const start = lead > 0 ? rectangle : circle;
-  const model = shapeModel(pixels, open, { ...region, kind: start.kind }, SUBDIVISION);
-  return { chosen: { kind: start.kind, model, climb: climb(model, start.climb.parameters) }, lead, open };
+  const lead = 2 * (sides.climb.value - disc.climb.value) - price;
+  return { chosen: lead > 0 ? sides : disc, lead, open };
 }
 
 interface Region extends FitOptions {

@@ -36,8 +36,8 @@ export const watch: Command = {
   details: [
     "Runs until Ctrl-C. A frame is complete when its size and time are the same over two looks and it reads to its end.",
     "One that changes later is reduced again. Each frame adds a line to watch.jsonl; with --json the same lines go to",
-    "standard output, one JSON document a line. Started again with the same --out, it goes on where it was. Files that",
-    "the plan names in other roles are no frames; hidden and temporary files are left alone.",
+    "standard output, one JSON document a line. Started again with the same --out, it goes on where it was; two at once",
+    "are refused. Files that the plan names in other roles are no frames; hidden and temporary files are left alone.",
     "",
     STOP_CAUTION,
   ].join("\n"),
