@@ -1,11 +1,5 @@
 import type { Run } from "../model/frame.ts";
-import {
-  METADATA_FIELDS,
-  type MetadataField,
-  type NumericKey,
-  type RunMetadata,
-  type Sourced,
-} from "../model/metadata.ts";
+import { METADATA_FIELDS, type MetadataField, type RunMetadata, type Sourced } from "../model/metadata.ts";
 import { type Result, success } from "../model/result.ts";
 import { bankStatistics, type FrameStatistics } from "./statistics.ts";
 
@@ -49,9 +43,6 @@ export interface RunDescription {
 
 const TEXT_KEYS = ["title", "sampleName", "runNumber", "startTime", "endTime", "instrument"] as const;
 
-/** Absent from most files and from most plans, and no reduction waits for them. */
-const NOT_WANTED: ReadonlySet<NumericKey> = new Set(["tilt", "attenuation", "transmission", "deadTime"]);
-
 /** Reads every frame of the run once for its statistics, and lists what the file says of it. */
 export async function describeRun(run: Run, signal: AbortSignal): Promise<Result<RunDescription>> {
   const banks: RunDescription["banks"][number][] = [];
@@ -73,7 +64,7 @@ export async function describeRun(run: Run, signal: AbortSignal): Promise<Result
     const found = metadata[key];
     return found === undefined ? [] : [[key, described(found, undefined)] as const];
   });
-  const missing = METADATA_FIELDS.filter(({ key }) => metadata[key] === undefined && !NOT_WANTED.has(key));
+  const missing = METADATA_FIELDS.filter(({ key, need }) => need === "reduction" && metadata[key] === undefined);
   return success({
     file: run.name,
     format: run.format,

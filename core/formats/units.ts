@@ -53,6 +53,10 @@ const UNITS = {
   energy: { mev: 1e-3, ev: 1, kev: 1e3 },
   pixel: { pixel: 1, pixels: 1, px: 1 },
   count: { count: 1, counts: 1, "1": 1, "": 1 },
+  /** Units with their zero at absolute zero, to K. */
+  temperature: { k: 1, kelvin: 1, mk: 1e-3 },
+  /** To T; a gauss in vacuum. */
+  magneticField: { t: 1, tesla: 1, mt: 1e-3, g: 1e-4, gauss: 1e-4 },
   /** Inverse lengths, to 1/angstrom. */
   inverseLength: {
     "1/a": 1,
@@ -78,7 +82,7 @@ export type UnitKind = keyof typeof UNITS;
 const CASE_MATTERS: Readonly<Record<string, number | undefined>> = { meV: 1e-3, MeV: 1e6, keV: 1e3, eV: 1 };
 
 /**
- * Factor from a unit as written to core's unit of the kind: m, s, rad, eV, pixels, counts, 1/angstrom.
+ * Factor from a unit as written to core's unit of the kind: m, s, rad, eV, pixels, counts, K, T, 1/angstrom.
  * Undefined where the unit is not of that kind. "A" is angstrom here, as files of the trade mean it, never ampere.
  */
 export function unitFactor(kind: UnitKind, unit: string): number | undefined {

@@ -39,6 +39,10 @@ export interface NumericMetadata {
   readonly transmission?: Sourced<number>;
   /** s */
   readonly deadTime?: Sourced<number>;
+  /** Of the sample, K. */
+  readonly temperature?: Sourced<number>;
+  /** At the sample, T; signed. */
+  readonly magneticField?: Sourced<number>;
 }
 
 export interface TextMetadata {
@@ -64,6 +68,11 @@ export interface MetadataField {
   readonly unit: string;
   /** What the value must satisfy; checked by the plan's schema and again after reading a file. */
   readonly range: "positive" | "not-negative" | "any" | "fraction";
+  /**
+   * Who waits for it: a reduction; nobody, as most files and plans do without; or only a series of samples, since it is a
+   * condition of the sample.
+   */
+  readonly need: "reduction" | "optional" | "series";
 }
 
 const DEGREE = Math.PI / 180;
@@ -80,11 +89,13 @@ export const METADATA_FIELDS: readonly MetadataField[] = [
   field("sourceAperture", "sourceAperture_mm", 1e-3, "Source aperture", "mm", "positive"),
   field("sampleAperture", "sampleAperture_mm", 1e-3, "Sample aperture", "mm", "positive"),
   field("collimation", "collimation_m", 1, "Collimation length", "m", "positive"),
-  field("tilt", "tilt_deg", DEGREE, "Detector tilt", "°", "any", 2),
+  optional(field("tilt", "tilt_deg", DEGREE, "Detector tilt", "°", "any", 2)),
   field("thickness", "thickness_mm", 1e-3, "Sample thickness", "mm", "positive"),
-  field("attenuation", "attenuation", 1, "Attenuator lets through", "", "fraction"),
-  field("transmission", "transmission", 1, "Transmission", "", "fraction"),
-  field("deadTime", "deadTime_s", 1, "Dead time", "s", "not-negative"),
+  optional(field("attenuation", "attenuation", 1, "Attenuator lets through", "", "fraction")),
+  optional(field("transmission", "transmission", 1, "Transmission", "", "fraction")),
+  optional(field("deadTime", "deadTime_s", 1, "Dead time", "s", "not-negative")),
+  { ...field("temperature", "temperature_K", 1, "Temperature", "K", "not-negative"), need: "series" },
+  { ...field("magneticField", "magneticField_T", 1, "Magnetic field", "T", "any"), need: "series" },
 ];
 
 function field(
@@ -96,5 +107,9 @@ function field(
   range: MetadataField["range"],
   length: 1 | 2 = 1,
 ): MetadataField {
-  return { key, fileKey, scale, length, label, unit, range };
+  return { key, fileKey, scale, length, label, unit, range, need: "reduction" };
+}
+
+function optional(entry: MetadataField): MetadataField {
+  return { ...entry, need: "optional" };
 }

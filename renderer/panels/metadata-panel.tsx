@@ -39,7 +39,7 @@ export function MetadataPanel() {
       </>
     );
   const numbers = shownNumbers(plan, role ?? "sample", state.run);
-  const missing = numbers.filter(({ values }) => values === undefined).length;
+  const missing = numbers.filter(({ field, values }) => field.need === "reduction" && values === undefined).length;
   return (
     <>
       <Section
@@ -48,13 +48,18 @@ export function MetadataPanel() {
       >
         <RunWords run={state.run} />
         {role === undefined && <p className="teach">Give the run a role to change its numbers.</p>}
-        {numbers.map((shown) => (
+        {numbers.filter(isShown).map((shown) => (
           <NumberRow key={`${path}:${shown.field.key}`} shown={shown} disabled={role === undefined} />
         ))}
       </Section>
       <SourceFields key={path} path={path} run={state.run} />
     </>
   );
+}
+
+/** A condition of the sample has a row where something is known of it. */
+function isShown({ field, values }: ShownNumber): boolean {
+  return field.need !== "series" || values !== undefined;
 }
 
 function RunWords({ run }: { readonly run: RunDescription }) {

@@ -91,6 +91,15 @@ export interface Wanted {
   readonly bareUnit?: string;
 }
 
+const CELSIUS = /^(°\s*c|c|deg_?\s?c|celsius)$/i;
+
+/** A temperature on the Celsius scale moved to kelvin; any other field as it is. */
+export function fromCelsius(field: Field | undefined): Field | undefined {
+  if (field?.unit === undefined || !CELSIUS.test(field.unit.trim())) return field;
+  // By way of hundredths, so that 25 degrees are 298.15 K to the last bit.
+  return { ...field, unit: "K", values: field.values.map((value) => (value * 100 + 27_315) / 100) };
+}
+
 /** Converts a field of one value, or of one value a frame, by its unit. */
 export function convert(field: Field, wanted: Wanted): Candidate {
   const shown = { value: field.values[0]!, from: field.path, asWritten: field.asWritten };
@@ -143,6 +152,8 @@ function article(kind: UnitKind): string {
     energy: "an energy",
     pixel: "pixels",
     count: "a count",
+    temperature: "a temperature",
+    magneticField: "a magnetic field",
     inverseLength: "an inverse length",
   }[kind];
 }

@@ -3,7 +3,16 @@ import { unitFactor } from "../units.ts";
 import { collectApertures } from "./apertures.ts";
 import { findCentre } from "./centre.ts";
 import { MetadataCollector } from "./collect.ts";
-import { type Candidate, convert, type Field, fieldOf, numberField, textField, type Wanted } from "./fields.ts";
+import {
+  type Candidate,
+  convert,
+  type Field,
+  fieldOf,
+  fromCelsius,
+  numberField,
+  textField,
+  type Wanted,
+} from "./fields.ts";
 import { collectMonitor } from "./monitor.ts";
 import { type Placement, placementOf } from "./transformations.ts";
 import { groupsBelow, hasClass, isSet, type Tree, type TreeGroup } from "./tree.ts";
@@ -26,6 +35,8 @@ const LENGTH: Wanted = { kind: "length", range: "positive" };
 const TIME: Wanted = { kind: "time", range: "positive", bareUnit: "s" };
 const RATIO: Wanted = { kind: "count", range: "not-negative", bareUnit: "" };
 const WAVELENGTH: Wanted = { kind: "length", range: "positive", scale: 1e10 };
+const TEMPERATURE: Wanted = { kind: "temperature", range: "not-negative" };
+const MAGNETIC_FIELD: Wanted = { kind: "magneticField", range: "any" };
 const DISTANCE_NAMES = ["distance", "SDD", "sdd", "L2"];
 
 /**
@@ -218,6 +229,8 @@ function collectSample(tree: Tree, entry: TreeGroup, out: MetadataCollector): vo
   for (const group of groupsBelow(entry, hasClass("NXsample"))) {
     out.offer("thickness", numberField(tree, group, "thickness"), LENGTH);
     out.offer("transmission", numberField(tree, group, "transmission"), { ...RATIO, range: "positive" });
+    out.offer("temperature", fromCelsius(numberField(tree, group, "temperature")), TEMPERATURE);
+    out.offer("magneticField", numberField(tree, group, "magnetic_field"), MAGNETIC_FIELD);
     const nested = group.groups.get("transmission")?.datasets;
     for (const dataset of nested?.values() ?? [])
       if (isSet(dataset.attributes, "signal") || dataset.path.endsWith("/data"))

@@ -75,6 +75,20 @@ def scaled():
                 data[key] = value
 
 
+def conditions():
+    """What a series may follow: a temperature in degrees Celsius, and a magnetic field as a log of values."""
+    with h5py.File(OUT / "conditions.h5", "w", track_order=False) as f:
+        entry(f)["counts"] = FRAME
+        sample = f["entry"].create_group("sample")
+        sample.attrs["NX_class"] = "NXsample"
+        sample["temperature"] = 25.0
+        sample["temperature"].attrs["units"] = "degC"
+        log = sample.create_group("magnetic_field")
+        log.attrs["NX_class"] = "NXlog"
+        log["value"] = [-900.0, -1100.0]
+        log["value"].attrs["units"] = "mT"
+
+
 def being_written():
     path = OUT / "writing.tmp"
     with h5py.File(path, "w", libver="latest") as f:
@@ -248,6 +262,7 @@ cells()
 orientations()
 links()
 scaled()
+conditions()
 being_written()
 unwritten()
 curves_in_hdf5()

@@ -23,6 +23,13 @@ it("a factor that is no single number is refused", async () => {
   );
 });
 
+it("the conditions of the sample are kelvin and tesla, a log by its mean", async () => {
+  const run = unwrap(await openSource(diskSource(fixture("conditions.h5"))));
+  expect(run.metadata.temperature).toMatchObject({ value: 298.15, asWritten: "25 degC" });
+  expect(run.metadata.magneticField).toMatchObject({ value: -1, from: "/entry/sample/magnetic_field/value" });
+  run.close();
+});
+
 it("a file that is open for writing is not complete yet", async () => {
   const run = await openSource(diskSource(fixture("being-written.h5")));
   expect(run).toMatchObject({ ok: false, fault: { code: "incomplete" } });
