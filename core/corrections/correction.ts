@@ -1,3 +1,4 @@
+import type { BeamCircle } from "../beam/transmission.ts";
 import type { Estimate } from "../model/estimate.ts";
 import type { Frame } from "../model/frame.ts";
 import type { Geometry } from "../model/geometry.ts";
@@ -30,6 +31,8 @@ export type Branches = { readonly [role in RunRole]?: Estimate };
 /** A number that was given or measured, and how. */
 export interface SourcedMeasure extends Measured {
   readonly from: string;
+  /** Where the counts of its direct beams were summed. */
+  readonly circle?: BeamCircle;
   /** The part of sigma that the flood brings through the pixels of the direct beam, over the value. */
   readonly sensitivityRelativeSigma?: number;
   /** Relative variance of the empty beam's intensity within it, and of which sum: what two such measures share. */

@@ -112,6 +112,7 @@ function measureTransmission(
   return success({
     ...transmissionRatio(through.value.counts, open.value.counts),
     from: `measured from runs.${run.role} and runs.emptyBeam`,
+    circle: circle.value,
     openBeam: sharedPart(open.value.counts, circle.value, by),
     details: {
       method: "measure",
@@ -143,6 +144,7 @@ function measureScale(context: CorrectionContext, branches: OpenBranches, openBe
   return success({
     ...beamIntensity(counts),
     from: "measured from runs.emptyBeam",
+    circle: circle.value,
     openBeam: sharedPart(counts, circle.value, by),
     details: { ...circleDetails(circle.value), ...countDetails("emptyBeam", counts) },
     warnings:

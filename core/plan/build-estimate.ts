@@ -1,7 +1,7 @@
 import type { Branches, CorrectionContext, RunInputs, Runs } from "../corrections/correction.ts";
 import { GeometryMaps } from "../corrections/geometry-maps.ts";
 import { CORRECTIONS } from "../corrections/index.ts";
-import { measureRuns } from "../corrections/measure-runs.ts";
+import { type Measurements, measureRuns } from "../corrections/measure-runs.ts";
 import { runCorrections } from "../corrections/run-corrections.ts";
 import { startEstimate } from "../corrections/start-estimate.ts";
 import type { IntensityUnit } from "../model/curve.ts";
@@ -17,13 +17,14 @@ import { geometryLike } from "./geometry-of.ts";
 import type { Inputs } from "./inputs.ts";
 import { intensityUnit } from "./intensity-unit.ts";
 import { type Plan, RUN_ROLES, type RunRole } from "./plan.ts";
-import type { Reduction } from "./reduction.ts";
+import type { Reduction, SummedBeam } from "./reduction.ts";
 import { keep, type ReductionCache, recall } from "./reduction-cache.ts";
 
 export interface BuiltEstimate {
   readonly estimate: Estimate;
   readonly unit: IntensityUnit;
   readonly transmission: Reduction["transmission"];
+  readonly directBeams: readonly SummedBeam[];
   readonly steps: readonly LedgerEntry[];
   /** Runs that took part. */
   readonly used: readonly RunRole[];
@@ -93,7 +94,25 @@ export function buildEstimate(
       ...(cellT && { emptyCell: bare(cellT) }),
     },
     steps: steps.value,
+    directBeams: summedBeams(measured.value, runs.value),
     used: [...new Set<RunRole>([...roles, ...evaluated])],
+  });
+}
+
+/** The direct beams that were summed, each with the circle of its sum. */
+function summedBeams({ transmission, directBeam }: Measurements, runs: Runs): readonly SummedBeam[] {
+  const { sample, emptyCell } = transmission ?? {};
+  const circles = {
+    emptyBeam: (directBeam ?? sample ?? emptyCell)?.circle,
+    sampleTransmission: sample?.circle,
+    emptyCellTransmission: emptyCell?.circle,
+  } as const;
+  return (Object.keys(circles) as (keyof typeof circles)[]).flatMap((role) => {
+    const run = runs[role];
+    const circle = circles[role];
+    return run === undefined || circle === undefined
+      ? []
+      : [{ role, file: run.file, frame: run.frame, geometry: run.geometry, circle }];
   });
 }
 

@@ -124,6 +124,7 @@ export function reduceInputs(
     beamCentre: { ...centre.value.centre, ...geometry.beamCentre },
     ...(mask.beamStop && { beamStop: mask.beamStop }),
     transmission,
+    directBeams: built.value.directBeams,
     unit,
     estimate,
     maps: { ...intensityMaps(estimate), ...maps, mask: estimate.mask },

@@ -1,3 +1,4 @@
+import type { BeamCircle } from "../beam/transmission.ts";
 import type { QResolution } from "../geometry/resolution.ts";
 import type { Curve, IntensityUnit, Profile } from "../model/curve.ts";
 import type { Estimate } from "../model/estimate.ts";
@@ -32,6 +33,15 @@ export interface RunSource {
 }
 
 /** Everything that came of one sample under a plan. */
+/** A direct-beam run and where its counts were summed. */
+export interface SummedBeam {
+  readonly role: "emptyBeam" | "sampleTransmission" | "emptyCellTransmission";
+  readonly file: string;
+  readonly frame: Frame;
+  readonly geometry: Geometry;
+  readonly circle: BeamCircle;
+}
+
 export interface Reduction {
   /** File name of the sample without its folder. */
   readonly sampleFile: string;
@@ -45,6 +55,8 @@ export interface Reduction {
   readonly beamCentre: BeamCentre;
   /** Outline of the automatic beam-stop mask, where one was asked for and found. */
   readonly beamStop?: StopOutline;
+  /** The direct-beam runs that transmissions and scale were measured from. */
+  readonly directBeams: readonly SummedBeam[];
   readonly transmission: { readonly sample?: Measured; readonly emptyCell?: Measured };
   readonly unit: IntensityUnit;
   readonly estimate: Estimate;

@@ -1,6 +1,7 @@
 import type { Curve, Profile } from "../model/curve.ts";
 import type { Reduction } from "../plan/reduction.ts";
 import { isProfile } from "./average-table.ts";
+import { beamFigure } from "./beam-figure.ts";
 import type { CurveView } from "./figures/curve-axes.ts";
 import { curveFigure } from "./figures/curve-figure.ts";
 import { frameFigure } from "./figures/frame-figure.ts";
@@ -14,7 +15,7 @@ export interface ReductionFigure {
   readonly svg: string;
 }
 
-/** The counts, the corrected intensity, the curves together, and every average that has points. */
+/** The counts, the corrected intensity, the curves together, every average that has points, and the direct beams. */
 export function reductionFigures(reduction: Reduction): readonly ReductionFigure[] {
   const averages = [...reduction.curves, ...reduction.profiles].filter((average) => average.intensity.length > 0);
   return [
@@ -22,6 +23,7 @@ export function reductionFigures(reduction: Reduction): readonly ReductionFigure
     intensityFigure(reduction),
     ...overlayFigures(reduction),
     ...averages.map((one) => averageFigure(one, reduction)),
+    ...reduction.directBeams.map(beamFigure),
   ];
 }
 
@@ -55,7 +57,7 @@ function countsFigure({ title, sampleFile, frame, maps, geometry, beamStop }: Re
       quantity: { label: "Counts", unit: "" },
       scale: "log",
       geometry,
-      ...(beamStop === undefined ? {} : { beamStop }),
+      ...(beamStop && { outline: beamStop }),
       notes: [`Run: ${sampleFile}. Counts as registered: no correction applied`],
     }),
   };
@@ -73,7 +75,7 @@ function intensityFigure(reduction: Reduction): ReductionFigure {
       quantity: { label: "I", unit },
       scale: "log",
       geometry,
-      ...(beamStop === undefined ? {} : { beamStop }),
+      ...(beamStop && { outline: beamStop }),
       notes: faceNotes(reduction),
     }),
   };

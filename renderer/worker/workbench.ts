@@ -115,8 +115,15 @@ export class Workbench {
     const reduction = reduced.value;
     this.#made = { serial: ++this.#serial, plan, sampleIndex, reduction };
     if (this.#follower?.renew(reduction, averagesOf(plan)) === false) this.#follower = undefined;
-    // What stays here: large maps, and the resolution, whose functions no message can carry.
-    const { frame, estimate: _estimate, maps: _maps, resolution: _resolution, ...rest } = reduction;
+    // What stays here: large maps, other runs' frames, and the resolution, whose functions no message can carry.
+    const {
+      frame,
+      estimate: _estimate,
+      maps: _maps,
+      resolution: _resolution,
+      directBeams: _directBeams,
+      ...rest
+    } = reduction;
     const id = this.#frameId(frame);
     return success({
       ...rest,

@@ -20,7 +20,9 @@ it("the report is one page with all of it: figures, every step, input, warning, 
   for (const [, address] of page.matchAll(/(?:src|href)\s*=\s*"([^"]*)"/g)) expect(address).toMatch(/^(data:|#)/);
   expect(page).not.toMatch(/url\((?!["']?(data:|#))/);
 
-  expect(page.match(/<figure>/g)).toHaveLength(4);
+  // Counts, intensity and two averages; the empty beam, and the direct beams through sample and cell.
+  expect(page.match(/<figure>/g)).toHaveLength(7);
+  expect(page.match(/the circle in which its counts were summed/g)).toHaveLength(3);
   expect(page).toContain("Spheres &lt;one per cent&gt;");
   const { steps, inputs } = reduction.ledger;
   expect(page.match(/class="status"/g)).toHaveLength(steps.length);

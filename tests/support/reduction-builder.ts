@@ -142,6 +142,7 @@ export function aReduction(changes: Partial<Reduction> = {}): Reduction {
     beamCentre: { ...centre, xSigma: 0.021, ySigma: 0.024, method: "direct-beam", from: "direct.h5" },
     beamStop: { shape: "circle", x: 22.1, y: 18.9, radius: 3.6, xSigma: 0.05, ySigma: 0.05, radiusSigma: 0.04 },
     transmission: { sample: { value: 0.72, sigma: 0.004 }, emptyCell: { value: 0.95 } },
+    directBeams: [],
     unit: "1/cm",
     estimate: {
       width,

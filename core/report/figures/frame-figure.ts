@@ -22,7 +22,10 @@ export interface FrameFigureOptions {
   /** Colours between these ends, through white at 0, for values of either sign. Absent: from the values. */
   readonly diverging?: { readonly low: number; readonly high: number };
   readonly geometry: Geometry;
-  readonly beamStop?: StopOutline;
+  /** Outline of the stop, or of whatever else is to be seen in the frame. */
+  readonly outline?: StopOutline;
+  /** Column and row of the first value, where the values are a part of a frame. */
+  readonly origin?: { readonly column: number; readonly row: number };
   /** What a reader must know, for the face of the figure. */
   readonly notes: readonly string[];
 }
@@ -36,7 +39,7 @@ const BAR_GAP = 8;
  * `rowOrder` and `transpose` say; the axes count stored columns and rows.
  */
 export function frameFigure(options: FrameFigureOptions): string {
-  const { title, values, mask, quantity, scale, geometry, notes } = options;
+  const { title, values, mask, quantity, scale, geometry, notes, origin = { column: 0, row: 0 } } = options;
   const picture = pictureOf(geometry, geometry);
   const colours: ColourScale | undefined = options.diverging
     ? { scale: "linear", palette: "diverging", ...options.diverging }
@@ -44,8 +47,10 @@ export function frameFigure(options: FrameFigureOptions): string {
   const image = frameImage(values, mask, { picture, colours });
 
   const { transpose, rowOrder } = geometry;
-  const x = pixelAxis(transpose ? "Row" : "Column", picture.across);
-  const yUp = pixelAxis(transpose ? "Column" : "Row", picture.down);
+  const column = { label: "Column", first: origin.column };
+  const row = { label: "Row", first: origin.row };
+  const x = pixelAxis(transpose ? row : column, picture.across);
+  const yUp = pixelAxis(transpose ? column : row, picture.down);
   const y = rowOrder === "bottom-up" ? yUp : { ...yUp, low: yUp.high, high: yUp.low };
   const value = makeAxis({ ...quantity, scale }, colours ?? { low: 0.1, high: 1 });
 
@@ -64,7 +69,7 @@ export function frameFigure(options: FrameFigureOptions): string {
   return figure(keys.bottom + foot.height, title, [
     head.markup,
     imageElement(box, image.png),
-    clipped(box, [frameOverlay({ geometry, picture, box, beamStop: options.beamStop })]),
+    clipped(box, [frameOverlay({ geometry, picture, box, outline: options.outline })]),
     plotFrame({ box, x, y }),
     colours === undefined ? "" : colourBar(box, { ...value, low: colours.low, high: colours.high }, colours),
     keys.markup,
@@ -72,13 +77,11 @@ export function frameFigure(options: FrameFigureOptions): string {
   ]);
 }
 
-function pixelAxis(label: string, pixels: number) {
+function pixelAxis({ label, first }: { readonly label: string; readonly first: number }, pixels: number) {
   const spec: AxisSpec = { label, unit: "px", scale: "linear" };
-  const ends = makeAxis(spec, { low: 0, high: pixels - 1 });
-  return makeAxis(
-    { ...spec, fixed: { low: -0.5, high: pixels - 0.5, ticks: ends.ticks.map((tick) => tick.value) } },
-    { low: -0.5, high: pixels - 0.5 },
-  );
+  const edges = { low: first - 0.5, high: first + pixels - 0.5 };
+  const ends = makeAxis(spec, { low: first, high: first + pixels - 1 });
+  return makeAxis({ ...spec, fixed: { ...edges, ticks: ends.ticks.map((tick) => tick.value) } }, edges);
 }
 
 /** Pixels stay squares however large they are drawn. */

@@ -10,7 +10,7 @@ interface Overlay {
   readonly geometry: Geometry;
   readonly picture: Picture;
   readonly box: Box;
-  readonly beamStop: StopOutline | undefined;
+  readonly outline: StopOutline | undefined;
 }
 
 interface Point {
@@ -23,7 +23,7 @@ const CROSS = 3;
 const ROUND_STEPS = 72;
 
 /** Rings of equal Q with their values, the beam centre as a cross, the outline of the stop. */
-export function frameOverlay({ geometry, picture, box, beamStop }: Overlay): string {
+export function frameOverlay({ geometry, picture, box, outline }: Overlay): string {
   const place = (point: Point): Point => {
     const { across, down } = pictureCoordinates(picture, point);
     return {
@@ -36,10 +36,10 @@ export function frameOverlay({ geometry, picture, box, beamStop }: Overlay): str
   const cross = `M${at(centre.x - CROSS)} ${at(centre.y)}h${2 * CROSS}M${at(centre.x)} ${at(centre.y - CROSS)}v${2 * CROSS}`;
   return [
     ...rings,
-    beamStop === undefined
+    outline === undefined
       ? ""
       : element("path", {
-          d: outlinePath(stopOutline(beamStop).map(place)),
+          d: outlinePath(stopOutline(outline).map(place)),
           stroke: INK.overlay,
           "stroke-width": 1,
           "stroke-dasharray": "3 1.5",

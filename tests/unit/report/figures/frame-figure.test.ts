@@ -126,7 +126,7 @@ describe("frame figures", () => {
     quantity: { label: "Counts", unit: "" },
     scale: "log",
     geometry,
-    ...(beamStop && { beamStop }),
+    ...(beamStop && { outline: beamStop }),
     notes: ["Not applied: flood"],
   } as const;
 
