@@ -1,8 +1,11 @@
 import { CSPProvider } from "@base-ui/react/csp-provider";
 import { Tooltip } from "@base-ui/react/tooltip";
-import { type DragEvent, useCallback, useEffect, useState } from "react";
+import { type DragEvent, useEffect, useState } from "react";
 import { StopStrip } from "../beam-stop/stop-strip.tsx";
 import { CurvesStrip } from "../curves-question/curves-strip.tsx";
+import { GuideStrip } from "../guide/guide-strip.tsx";
+import { KeysSheet } from "../keys/keys-sheet.tsx";
+import { useKeys } from "../keys/use-keys.ts";
 import { CurvePane } from "../panels/curve-pane.tsx";
 import { FramePane } from "../panels/frame-pane.tsx";
 import { LedgerStrip } from "../panels/ledger-strip.tsx";
@@ -38,16 +41,15 @@ function Window() {
   const application = useApplication();
   const sideOpen = useDocument(({ view }) => view.sideOpen);
   const isOpen = useDocument(({ history }) => history !== undefined);
-  const [commandsOpen, setCommandsOpen] = useState(false);
-  const openCommands = useCallback(() => setCommandsOpen(true), []);
-  useShortcuts(application, openCommands);
+  useShortcuts(application);
   useTheme();
   const drop = useDrop();
 
   return (
     <div className={drop.isOver ? "window dropping" : "window"} {...drop.handlers}>
-      <TopBar onCommands={openCommands} />
+      <TopBar />
       <Questions />
+      <GuideStrip />
       <Notices />
       <div className="body">
         {sideOpen && <SidePanel />}
@@ -68,7 +70,8 @@ function Window() {
         </main>
       </div>
       <LedgerStrip />
-      <CommandList open={commandsOpen} onOpenChange={setCommandsOpen} />
+      <CommandList />
+      <KeysSheet />
       <ReachSheet />
     </div>
   );
@@ -76,6 +79,7 @@ function Window() {
 
 function Welcome() {
   const application = useApplication();
+  const keysOf = useKeys();
   return (
     <div className="welcome">
       <h2>Open a detector frame</h2>
@@ -84,7 +88,7 @@ function Welcome() {
         curve that it becomes on the right, and every step between them in the ledger below.
       </p>
       <button type="button" className="main-button" onClick={() => runCommand("open", application)}>
-        Open a file <Keys keys="$mod+KeyO" />
+        Open a file <Keys keys={keysOf("open")} />
       </button>
     </div>
   );

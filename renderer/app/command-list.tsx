@@ -1,19 +1,17 @@
 import { Autocomplete } from "@base-ui/react/autocomplete";
 import { Dialog } from "@base-ui/react/dialog";
 import { Search } from "lucide-react";
-import { useApplication } from "./application.ts";
+import { useKeys } from "../keys/use-keys.ts";
+import { useApplication, useDocument } from "./application.ts";
 import { COMMANDS, type Command, isEnabled } from "./commands.ts";
 import { Keys } from "./parts/keys.tsx";
 
 /** Every command by its words; Enter runs the marked one. */
-export function CommandList({
-  open,
-  onOpenChange,
-}: {
-  readonly open: boolean;
-  readonly onOpenChange: (open: boolean) => void;
-}) {
+export function CommandList() {
   const application = useApplication();
+  const keysOf = useKeys();
+  const isOpen = useDocument(({ view }) => view.sheet === "commands");
+  const show = (open: boolean) => application.document.getState().show({ sheet: open ? "commands" : undefined });
   const commands = COMMANDS.filter((command) => isEnabled(command, application));
   const groups = [...new Set(commands.map(({ group }) => group))].map((group) => ({
     value: group,
@@ -21,7 +19,7 @@ export function CommandList({
   }));
 
   return (
-    <Dialog.Root open={open} onOpenChange={onOpenChange}>
+    <Dialog.Root open={isOpen} onOpenChange={show}>
       <Dialog.Portal>
         <Dialog.Backdrop className="backdrop" />
         <Dialog.Popup className="command-list" aria-label="Commands">
@@ -55,12 +53,12 @@ export function CommandList({
                         value={command}
                         className="command-item"
                         onClick={() => {
-                          onOpenChange(false);
+                          show(false);
                           command.run(application);
                         }}
                       >
                         <span>{command.title}</span>
-                        {command.keys !== undefined && <Keys keys={command.keys} />}
+                        <Keys keys={keysOf(command.id)} />
                       </Autocomplete.Item>
                     )}
                   </Autocomplete.Collection>

@@ -1,5 +1,6 @@
 import { averagesOf } from "../../core/plan/defaults.ts";
 import type { Copying } from "../copy/copying.ts";
+import { showing } from "../guide/guide-steps.ts";
 import { likelySecond } from "../second-frame/second-choice.ts";
 import { QUESTIONS, type Question, THEMES, type Theme } from "../state/view-settings.ts";
 import type { DrawTool } from "../view-types.ts";
@@ -11,7 +12,7 @@ export interface Command {
   readonly id: string;
   readonly group: string;
   readonly title: string;
-  /** As tinykeys writes it: "$mod+KeyZ". */
+  /** The keys it comes with, as tinykeys writes them: "$mod+KeyZ". The person may choose others. */
   readonly keys?: string;
   readonly isEnabled?: (application: Application) => boolean;
   readonly run: (application: Application) => void;
@@ -244,6 +245,26 @@ export const COMMANDS: readonly Command[] = [
     run: ({ document }) => document.getState().show({ sheet: "reach" }),
   },
   {
+    id: "commands",
+    group: "View",
+    title: "All commands",
+    keys: "$mod+KeyK",
+    run: ({ document }) => document.getState().show({ sheet: "commands" }),
+  },
+  {
+    id: "keys",
+    group: "View",
+    title: "Keys: see and change the shortcuts",
+    run: ({ document }) => document.getState().show({ sheet: "keys" }),
+  },
+  {
+    id: "guide",
+    group: "View",
+    title: "First steps: the three questions, one by one",
+    isEnabled: hasReduction,
+    run: ({ document }) => document.getState().show(showing("frame")),
+  },
+  {
     id: "equal-halves",
     group: "View",
     title: "Frame and curve of equal size",
@@ -258,10 +279,6 @@ export const COMMANDS: readonly Command[] = [
     }),
   ),
 ];
-
-export function commandKeys(id: string): string | undefined {
-  return COMMANDS.find((command) => command.id === id)?.keys;
-}
 
 export function isEnabled(command: Command, application: Application): boolean {
   return command.isEnabled?.(application) ?? true;

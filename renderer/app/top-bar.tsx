@@ -11,17 +11,19 @@ import {
   Sun,
   Undo2,
 } from "lucide-react";
+import { useKeys } from "../keys/use-keys.ts";
 import { THEMES } from "../state/view-settings.ts";
 import { useApplication, useDocument, useResults } from "./application.ts";
-import { COMMANDS, commandKeys, isEnabled, runCommand, THEME_TITLES } from "./commands.ts";
+import { COMMANDS, isEnabled, runCommand, THEME_TITLES } from "./commands.ts";
 import { Hint } from "./parts/hint.tsx";
 import { IconButton } from "./parts/icon-button.tsx";
 import { Keys } from "./parts/keys.tsx";
 
 const THEME_ICONS = { system: Monitor, dark: Moon, light: Sun };
 
-export function TopBar({ onCommands }: { readonly onCommands: () => void }) {
+export function TopBar() {
   const application = useApplication();
+  const keysOf = useKeys();
   const title = useDocument(({ history }) => history?.present.plan.title);
   const sample = useResults(({ reduction }) => reduction?.sampleFile);
   const undoLabel = useDocument(({ history }) => history?.past.at(-1)?.label);
@@ -37,7 +39,7 @@ export function TopBar({ onCommands }: { readonly onCommands: () => void }) {
       <IconButton
         icon={PanelLeft}
         label={sideOpen ? "Hide the side panel" : "Show the side panel"}
-        keys={commandKeys("side-panel")}
+        keys={keysOf("side-panel")}
         onClick={run("side-panel")}
         pressed={sideOpen}
       />
@@ -52,7 +54,7 @@ export function TopBar({ onCommands }: { readonly onCommands: () => void }) {
           icon={FolderOpen}
           label="Open"
           hint="Open a frame or a plan"
-          keys={commandKeys("open")}
+          keys={keysOf("open")}
           onClick={run("open")}
         >
           Open
@@ -63,7 +65,7 @@ export function TopBar({ onCommands }: { readonly onCommands: () => void }) {
           icon={Undo2}
           label="Undo"
           hint={undoLabel === undefined ? "Nothing to undo" : `Undo: ${undoLabel}`}
-          keys={commandKeys("undo")}
+          keys={keysOf("undo")}
           onClick={run("undo")}
           disabled={undoLabel === undefined}
         />
@@ -71,7 +73,7 @@ export function TopBar({ onCommands }: { readonly onCommands: () => void }) {
           icon={Redo2}
           label="Redo"
           hint={redoLabel === undefined ? "Nothing to redo" : `Redo: ${redoLabel}`}
-          keys={commandKeys("redo")}
+          keys={keysOf("redo")}
           onClick={run("redo")}
           disabled={redoLabel === undefined}
         />
@@ -80,10 +82,16 @@ export function TopBar({ onCommands }: { readonly onCommands: () => void }) {
           icon={Ruler}
           label="Camera reach"
           hint="Camera reach: which settings see which sizes"
-          keys={commandKeys("reach")}
+          keys={keysOf("reach")}
           onClick={run("reach")}
         />
-        <IconButton icon={CommandIcon} label="Commands" hint="All commands" keys="$mod+KeyK" onClick={onCommands} />
+        <IconButton
+          icon={CommandIcon}
+          label="Commands"
+          hint="All commands"
+          keys={keysOf("commands")}
+          onClick={run("commands")}
+        />
         <IconButton
           icon={THEME_ICONS[theme]}
           label={`Colours: ${THEME_TITLES[theme].toLowerCase()}`}
@@ -111,6 +119,7 @@ function Working() {
 
 function ExportMenu() {
   const application = useApplication();
+  const keysOf = useKeys();
   const ready = useResults(({ reduction }) => reduction !== undefined);
   const entries = COMMANDS.filter(({ id }) => id.startsWith("export-") || id.startsWith("copy-") || id === "save-plan");
   return (
@@ -132,7 +141,7 @@ function ExportMenu() {
                 onClick={() => command.run(application)}
               >
                 <span className="menu-words">{command.title}</span>
-                {command.keys !== undefined && <Keys keys={command.keys} />}
+                <Keys keys={keysOf(command.id)} />
               </Menu.Item>
             ))}
           </Menu.Popup>

@@ -4,15 +4,17 @@ import { FolderSync, History, SlidersHorizontal, Square, Undo2 } from "lucide-re
 import { type FormEvent, useState } from "react";
 import type { StopLimits } from "../../core/plan/assess-stop.ts";
 import { useApplication, useBeamStop, useDocument } from "../app/application.ts";
-import { commandKeys, runCommand } from "../app/commands.ts";
+import { runCommand } from "../app/commands.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
 import { NumberBox } from "../app/parts/number-box.tsx";
 import { ToggleRow } from "../app/parts/toggle-row.tsx";
+import { useKeys } from "../keys/use-keys.ts";
 import { mayNotify } from "./verdict-change.ts";
 
 /** Starts and ends the watch of a folder, and tells how it stands. */
 export function WatchBar() {
   const application = useApplication();
+  const keysOf = useKeys();
   const { beamStop } = application;
   const watch = useBeamStop((state) => state.watch);
   const watched = useBeamStop((state) => state.watched);
@@ -25,7 +27,7 @@ export function WatchBar() {
           icon={FolderSync}
           label="Watch a folder"
           hint="Watch a folder: each frame that comes updates image, curve and verdict"
-          keys={commandKeys("watch-folder")}
+          keys={keysOf("watch-folder")}
           onClick={() => runCommand("watch-folder", application)}
         >
           Watch a folder

@@ -4,8 +4,8 @@ import { ChevronLeft, ChevronRight, Lock, LockOpen } from "lucide-react";
 import { useEffect } from "react";
 import { useStore } from "zustand";
 import { useApplication, useBeamStop, useDocument, useResults } from "../app/application.ts";
-import { commandKeys } from "../app/commands.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
+import { useKeys } from "../keys/use-keys.ts";
 import type { CountRange } from "../view-types.ts";
 import type { FlipRow } from "./flip-places.ts";
 
@@ -65,10 +65,11 @@ export function FlipStrip({ rows, range }: { readonly rows: readonly FlipRow[]; 
 
 function FlipSlider({ row, isFirst }: { readonly row: FlipRow; readonly isFirst: boolean }) {
   const { flip } = useApplication();
+  const keysOf = useKeys();
   const word = WORDS[row.axis];
   const least = row.axis === "frames" ? 0 : 1;
   const said = row.at < 0 ? `all ${row.count} together` : `${row.at + 1} of ${row.count}`;
-  const keys = (id: string) => (isFirst ? commandKeys(id) : undefined);
+  const keys = (id: string) => (isFirst ? keysOf(id) : undefined);
   return (
     <div className="flip-row">
       <IconButton

@@ -8,7 +8,7 @@ import { FRAME_LAYERS, LAYER_LABELS } from "../anisotropy/facets.ts";
 import { useAxisMark } from "../anisotropy/use-axis-mark.ts";
 import { RESIDUAL_RANGE, useResidual } from "../anisotropy/use-residual.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
-import { commandKeys, runCommand } from "../app/commands.ts";
+import { runCommand } from "../app/commands.ts";
 import { Hint } from "../app/parts/hint.tsx";
 import { IconButton } from "../app/parts/icon-button.tsx";
 import { Pick } from "../app/parts/pick.tsx";
@@ -20,6 +20,7 @@ import { FrameView } from "../frame/frame-view.tsx";
 import { automaticRange } from "../frame/histogram.ts";
 import { RangeControl } from "../frame/range-control.tsx";
 import { createViewLink } from "../frame/view-link.ts";
+import { useKeys } from "../keys/use-keys.ts";
 import { FirstHead, SecondHead } from "../second-frame/second-frame.tsx";
 import { imageBeside, SecondView } from "../second-frame/second-view.tsx";
 import { useSecondFrame } from "../second-frame/use-second-frame.ts";
@@ -48,6 +49,7 @@ const MASK_STYLES = [
 
 export function FramePane() {
   const application = useApplication();
+  const keysOf = useKeys();
   const { document, lamp: lampKeeper, flip, frame: handle } = application;
   const view = useDocument((state) => state.view);
   const plan = useDocument(({ history }) => history?.present.plan);
@@ -135,7 +137,7 @@ export function FramePane() {
         <IconButton
           icon={Orbit}
           label="Q rings"
-          keys={commandKeys("rings")}
+          keys={keysOf("rings")}
           pressed={view.rings}
           onClick={() => runCommand("rings", application)}
         />
@@ -143,7 +145,7 @@ export function FramePane() {
           icon={SquareSplitHorizontal}
           label="Second frame"
           hint="A second frame beside this one"
-          keys={commandKeys("second-frame")}
+          keys={keysOf("second-frame")}
           pressed={view.second !== undefined}
           onClick={() => runCommand("second-frame", application)}
         />
@@ -165,19 +167,19 @@ export function FramePane() {
         <IconButton
           icon={Minus}
           label="Zoom out"
-          keys={commandKeys("zoom-out")}
+          keys={keysOf("zoom-out")}
           onClick={() => runCommand("zoom-out", application)}
         />
         <IconButton
           icon={Plus}
           label="Zoom in"
-          keys={commandKeys("zoom-in")}
+          keys={keysOf("zoom-in")}
           onClick={() => runCommand("zoom-in", application)}
         />
         <IconButton
           icon={Maximize}
           label="Fit the frame"
-          keys={commandKeys("fit")}
+          keys={keysOf("fit")}
           onClick={() => runCommand("fit", application)}
         />
       </div>

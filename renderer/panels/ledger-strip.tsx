@@ -4,9 +4,10 @@ import type { LedgerEntry } from "../../core/model/ledger.ts";
 import { readable } from "../../core/model/numbers.ts";
 import { effectInWords, stepName } from "../../core/report/ledger-words.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
-import { commandKeys, runCommand } from "../app/commands.ts";
+import { runCommand } from "../app/commands.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
 import { ShowBeams } from "../direct-beams/show-beams.tsx";
+import { useKeys } from "../keys/use-keys.ts";
 import { faceOf } from "../state/ledger-face.ts";
 import { planKeysInWords } from "../state/plan-words.ts";
 import { stepFacts } from "../state/step-facts.ts";
@@ -17,6 +18,7 @@ import { StepSwitch } from "./step-switch.tsx";
 /** What was done to the counts, step by step, in the order in which it was done. */
 export function LedgerStrip() {
   const application = useApplication();
+  const keysOf = useKeys();
   const open = useDocument(({ view }) => view.ledgerOpen);
   const ledger = useResults(({ reduction }) => reduction?.ledger);
   const warnings = useResults(({ reduction }) => reduction?.warnings) ?? [];
@@ -29,7 +31,7 @@ export function LedgerStrip() {
         <IconButton
           icon={open ? ChevronDown : ChevronUp}
           label={open ? "Fold the ledger" : "Unfold the ledger"}
-          keys={commandKeys("ledger")}
+          keys={keysOf("ledger")}
           onClick={() => runCommand("ledger", application)}
         />
         <h2 className="ledger-title">Ledger</h2>

@@ -3,11 +3,12 @@ import { useMemo } from "react";
 import { countMasked, MASK_REASON_LABELS, type MaskReason } from "../../core/model/mask.ts";
 import type { MaskShape } from "../../core/plan/plan.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
-import { commandKeys, runCommand, TOOL_TITLES } from "../app/commands.ts";
+import { runCommand, TOOL_TITLES } from "../app/commands.ts";
 import { IconButton } from "../app/parts/icon-button.tsx";
 import { NumberBox } from "../app/parts/number-box.tsx";
 import { Section } from "../app/parts/section.tsx";
 import { ToggleRow } from "../app/parts/toggle-row.tsx";
+import { useKeys } from "../keys/use-keys.ts";
 import type { AutoMask } from "../state/plan-actions.ts";
 import type { DrawTool } from "../view-types.ts";
 
@@ -23,6 +24,7 @@ const LARGEST_BRUSH_PX = 200;
 /** The drawing tools, for the panel and for the frame's own bar. */
 export function MaskTools() {
   const application = useApplication();
+  const keysOf = useKeys();
   const tool = useDocument(({ view }) => view.tool);
   const ready = useResults(({ reduction }) => reduction !== undefined);
   return (
@@ -32,7 +34,7 @@ export function MaskTools() {
           key={entry}
           icon={TOOL_ICONS[entry]}
           label={TOOL_TITLES[entry]}
-          keys={commandKeys(`tool-${entry}`)}
+          keys={keysOf(`tool-${entry}`)}
           pressed={tool === entry}
           disabled={!ready}
           onClick={() => runCommand(`tool-${entry}`, application)}

@@ -3,11 +3,12 @@ import { ChevronDown, CircleDashed, FileWarning, LoaderCircle, Plus } from "luci
 import { memo } from "react";
 import { RUN_ROLES, type RunRole } from "../../core/plan/plan.ts";
 import { useApplication, useDocument, useResults } from "../app/application.ts";
-import { commandKeys, runCommand } from "../app/commands.ts";
+import { runCommand } from "../app/commands.ts";
 import { Hint } from "../app/parts/hint.tsx";
 import { IconButton } from "../app/parts/icon-button.tsx";
 import { Pick } from "../app/parts/pick.tsx";
 import { Section } from "../app/parts/section.tsx";
+import { useKeys } from "../keys/use-keys.ts";
 import { isCurveFile } from "../state/beside-curve.ts";
 import type { PlanFile } from "../state/plan-file.ts";
 import { referencePath, roleOf, runsOf, samplesOf } from "../state/plan-reading.ts";
@@ -23,6 +24,7 @@ const ROLE_OPTIONS = [
 /** The runs of the document with their roles; choosing one shows its numbers, choosing a sample shows its frame too. */
 export function RunsPanel() {
   const application = useApplication();
+  const keysOf = useKeys();
   const tree = useDocument(({ history }) => history?.present);
   const sampleIndex = useDocument(({ view }) => view.sampleIndex);
   const selectedRun = useDocument(({ view }) => view.selectedRun);
@@ -32,7 +34,7 @@ export function RunsPanel() {
       icon={Plus}
       label="Add a run"
       hint="Open a frame or a plan"
-      keys={commandKeys("open")}
+      keys={keysOf("open")}
       onClick={() => runCommand("open", application)}
     />
   );

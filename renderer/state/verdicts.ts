@@ -11,7 +11,7 @@ export interface Verdict {
   readonly sentence: string;
 }
 
-type VerdictGround = Pick<Results, "reduction" | "fault" | "anisotropy" | "stop">;
+export type VerdictGround = Pick<Results, "reduction" | "fault" | "anisotropy" | "stop">;
 
 /** The sentence that answers a question, from what was computed; where nothing can be said, what is missing. */
 export function verdictOf(question: Question, { reduction, fault, anisotropy, stop }: VerdictGround): Verdict {

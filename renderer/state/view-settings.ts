@@ -1,6 +1,7 @@
 import { DEFAULT_SECTOR_HALF_WIDTH_DEG, MAX_SECTOR_HALF_WIDTH_DEG } from "../../core/plan/assess-anisotropy.ts";
 import type { StopLimits } from "../../core/plan/assess-stop.ts";
 import { FACETS, type Facet, FRAME_LAYERS, type FrameLayer } from "../anisotropy/facets.ts";
+import { type ChosenKeys, readChosenKeys } from "../keys/key-table.ts";
 import { type ReachSettings, readReachSettings } from "../reach/reach-settings.ts";
 import type { SecondChoice } from "../second-frame/second-choice.ts";
 import {
@@ -23,6 +24,11 @@ export type Theme = (typeof THEMES)[number];
 
 export const SIDE_TABS = ["runs", "plan", "beams"] as const;
 export type SideTab = (typeof SIDE_TABS)[number];
+
+export const GUIDE_STEPS = ["frame", "beam-stop", "anisotropy", "curves", "own"] as const;
+export type GuideStep = (typeof GUIDE_STEPS)[number];
+/** Where the first steps are; they come by themselves once. */
+export type Guide = "unseen" | GuideStep | "closed";
 
 /** How the window shows the document. Kept with the session; undo leaves it alone. */
 export interface ViewSettings {
@@ -79,11 +85,14 @@ export interface ViewSettings {
   readonly secondOwnRange: boolean;
   /** The sheet that lies over the window; not kept with the session. */
   readonly sheet: Sheet | undefined;
+  /** Keys that the person chose for commands. */
+  readonly keys: ChosenKeys;
+  readonly guide: Guide;
   /** Camera settings that are compared; undefined: that of the run on show. */
   readonly reach: ReachSettings | undefined;
 }
 
-export type Sheet = "reach";
+export type Sheet = "commands" | "keys" | "reach";
 
 export const DEFAULT_VIEW: ViewSettings = {
   question: "curves",
@@ -121,6 +130,8 @@ export const DEFAULT_VIEW: ViewSettings = {
   second: undefined,
   secondOwnRange: false,
   sheet: undefined,
+  keys: {},
+  guide: "unseen",
   reach: undefined,
 };
 
@@ -160,6 +171,8 @@ export function readViewSettings(stored: unknown): ViewSettings {
     stopSound: flag(from["stopSound"], view.stopSound),
     stopNotice: flag(from["stopNotice"], view.stopNotice),
     axes: readAxes(from["axes"], view.axes),
+    keys: readChosenKeys(from["keys"]),
+    guide: oneOf(["unseen", ...GUIDE_STEPS, "closed"] as const, from["guide"], view.guide),
     reach: readReachSettings(from["reach"]),
   };
 }

@@ -28,6 +28,26 @@ async function findings(page: Page): Promise<readonly string[]> {
 test("nothing serious stands in a reader's way, whatever is shown", async ({ page }) => {
   await page.goto(host.address);
   await settled(page);
+  await test.step("the first steps lead through the questions on what was found, until they are closed", async () => {
+    const guide = page.getByRole("region", { name: "First steps" });
+    await expect(guide).toContainText("1 of 5");
+    await expect(guide).toContainText(/spheres\.h5, 192 × 192 pixels, became the \d+ points of radial/);
+    expect.soft(await findings(page), "first steps").toEqual([]);
+    const next = guide.getByRole("button", { name: /^Next/ });
+    await next.focus();
+    for (const question of ["Beam stop", "Anisotropy", "Curves"]) {
+      await page.keyboard.press("Enter");
+      const tab = page.getByRole("tab", { selected: true, name: new RegExp(`^${question}`) });
+      const found = (await tab.locator(".question-verdict > span").textContent()) ?? "";
+      expect(found).toMatch(/\d/);
+      await expect(guide.locator(".guide-answer")).toContainText(found, PATIENCE);
+    }
+    await page.keyboard.press("Enter");
+    await expect(guide.getByRole("button", { name: /^Open a file/ })).toBeVisible();
+    await guide.getByRole("button", { name: "Done" }).press("Enter");
+    await expect(guide).toHaveCount(0);
+    await expect(page.getByRole("tab", { selected: true, name: /^Curves/ })).toBeFocused();
+  });
   for (const scheme of ["dark", "light"] as const) {
     await page.emulateMedia({ colorScheme: scheme });
     for (const question of ["1", "2", "3"]) {
@@ -52,6 +72,10 @@ test("nothing serious stands in a reader's way, whatever is shown", async ({ pag
   await page.keyboard.press("Control+k");
   await expect(page.getByRole("combobox").or(page.getByRole("dialog")).first()).toBeVisible(PATIENCE);
   expect.soft(await findings(page), "command list").toEqual([]);
+  await page.keyboard.type("keys");
+  await page.keyboard.press("Enter");
+  await expect(page.getByRole("dialog", { name: "Keys", exact: true })).toBeVisible(PATIENCE);
+  expect.soft(await findings(page), "keys").toEqual([]);
   await page.keyboard.press("Escape");
   await dropText(page, "shopping-list.txt", "bread, butter, neutrons");
   await expect(page.locator(".notice.fault")).toBeVisible(PATIENCE);

@@ -35,6 +35,11 @@ test("the window, state by state: nothing is cut off sideways", async ({ page },
           });
           expect(overhang, `${name} at ${size.width}`).toBeLessThanOrEqual(0);
         };
+        const steps = page.getByRole("region", { name: "First steps" });
+        if (await steps.isVisible()) {
+          await take("first-steps");
+          await steps.getByRole("button", { name: "Close the first steps" }).click();
+        }
         for (const [key, name] of [
           ["1", "beam-stop"],
           ["2", "anisotropy"],

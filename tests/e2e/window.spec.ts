@@ -176,7 +176,7 @@ test("a frame is inspected, changed, undone, and exported as the command line wr
   });
 });
 
-test("the session comes back at the next start, with its steps of undo", async ({ page }) => {
+test("the session comes back at the next start, with its steps of undo and its keys", async ({ page }) => {
   const data = join(folder, "account");
   const edge = page.getByRole("textbox", { name: "Edge" });
   await withWindow(
@@ -188,6 +188,7 @@ test("the session comes back at the next start, with its steps of undo", async (
       await edge.fill("7");
       await edge.press("Enter");
       await settled(page);
+      await giveUndoAnotherKey(page);
       await expect.poll(() => readFile(join(data, "session.json"), "utf8"), PATIENCE).toContain("edge_px");
       await page.waitForTimeout(1000);
     },
@@ -200,8 +201,12 @@ test("the session comes back at the next start, with its steps of undo", async (
       await settled(page);
       await expect(page.locator(".document-file")).toHaveText("rods-shear-300.h5");
       await expect(edge).toHaveValue("7");
-      await undoButton(page).click();
+      await page.keyboard.press("Control+z");
+      await expect(edge).toHaveValue("7");
+      await page.keyboard.press("q");
       await expect(edge).not.toHaveValue("7", PATIENCE);
+      // A plan of one's own opens without the first steps.
+      await expect(page.getByRole("region", { name: "First steps" })).toHaveCount(0);
     },
     data,
   );
@@ -250,6 +255,33 @@ test("a dropped frame opens as one more sample of the plan", async ({ page }) =>
     await expect(page.locator(".document-file")).toHaveText("rods-shear-300.h5", PATIENCE);
   });
 });
+
+/** By the keyboard: one press is refused, one is warned of, and one taken from the command that has it. */
+async function giveUndoAnotherKey(page: Page): Promise<void> {
+  await page.keyboard.press("Control+k");
+  await page.getByRole("combobox", { name: "Search commands" }).fill("shortcuts");
+  await page.keyboard.press("Enter");
+  const sheet = page.getByRole("dialog", { name: "Keys", exact: true });
+  const said = sheet.getByRole("status");
+  const undo = sheet.getByRole("button", { name: /^Keys of Undo/ });
+  await expect(sheet.getByRole("button", { name: "Keys of All commands: Ctrl+K" })).toBeVisible(PATIENCE);
+  await undo.press("Enter");
+  await page.keyboard.press("ArrowUp");
+  await expect(said).toContainText("move about in the window");
+  await page.keyboard.press("F5");
+  await expect(said).toContainText("a browser loads the page anew");
+  await expect(undo).toHaveAccessibleName("Keys of Undo: F5");
+  await undo.press("Enter");
+  await page.keyboard.press("q");
+  await expect(said).toContainText("Q belongs to “Show or hide Q rings”");
+  await expect(undo).toHaveAccessibleName("Keys of Undo: F5");
+  await page.keyboard.press("Enter");
+  await expect(undo).toHaveAccessibleName("Keys of Undo: Q");
+  await expect(undo).toBeFocused();
+  await expect(sheet.getByRole("button", { name: "Keys of Show or hide Q rings: none" })).toBeVisible();
+  await page.keyboard.press("Escape");
+  await expect(sheet).toHaveCount(0);
+}
 
 /** What a person does with the mouse from the desktop, which no browser lets a test do. */
 async function dropFile(

@@ -19,7 +19,7 @@ export function Hint({
         <Tooltip.Positioner sideOffset={6} className="hint-positioner">
           <Tooltip.Popup className="hint">
             <span>{text}</span>
-            {keys !== undefined && <Keys keys={keys} />}
+            <Keys keys={keys} />
           </Tooltip.Popup>
         </Tooltip.Positioner>
       </Tooltip.Portal>

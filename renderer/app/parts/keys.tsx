@@ -1,4 +1,4 @@
-const IS_MAC = /mac/i.test(navigator.platform);
+export const IS_MAC = /mac/i.test(navigator.platform);
 
 const WORDS: Readonly<Record<string, string>> = {
   $mod: IS_MAC ? "⌘" : "Ctrl",
@@ -9,6 +9,13 @@ const WORDS: Readonly<Record<string, string>> = {
   Comma: ",",
   Period: ".",
   Slash: "/",
+  Equal: "=",
+  Minus: "−",
+  Semicolon: ";",
+  Quote: "'",
+  Backquote: "`",
+  BracketLeft: "[",
+  BracketRight: "]",
 };
 
 /** "$mod+Shift+KeyZ" as a person reads it: "Ctrl+Shift+Z". */
@@ -19,6 +26,7 @@ export function keysInWords(keys: string): string {
     .join(IS_MAC ? "" : "+");
 }
 
-export function Keys({ keys }: { readonly keys: string }) {
+export function Keys({ keys }: { readonly keys: string | undefined }) {
+  if (keys === undefined) return null;
   return <kbd className="keys">{keysInWords(keys)}</kbd>;
 }

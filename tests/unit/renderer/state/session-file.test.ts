@@ -19,7 +19,7 @@ function documentWithSteps() {
   });
   store.getState().act({ type: "set-edge", edge_px: 2 });
   store.getState().act({ type: "set-title", title: "Rods" });
-  store.getState().show({ palette: "magma", split: 0.6 });
+  store.getState().show({ palette: "magma", split: 0.6, keys: { undo: "KeyU" }, guide: "closed", sheet: "keys" });
   return store.getState();
 }
 
@@ -32,7 +32,13 @@ describe("a session", () => {
     expect(session.value.history?.past.map(({ label, tree }) => [label, tree.plan])).toEqual(
       state.history?.past.map(({ label, tree }) => [label, tree.plan]),
     );
-    expect(session.value.view).toMatchObject({ palette: "magma", split: 0.6 });
+    expect(session.value.view).toMatchObject({
+      palette: "magma",
+      split: 0.6,
+      keys: { undo: "KeyU" },
+      guide: "closed",
+      sheet: undefined,
+    });
   });
 
   it("finds files of the host again, and says of dropped ones that they must be dropped again", () => {
