@@ -14,6 +14,8 @@ export interface Domains {
 /** An error bar widens the axis only this far below its point, so that one bad point does not flatten the rest. */
 const MOST_BAR_DECADES = 0.5;
 const MARGIN = 0.04;
+/** How far a line without points may widen a log axis beyond them, decades. */
+const LINE_DECADES = 0.5;
 
 /** What the axes must span to show all points, and error bars within reason; undefined without a point to draw. */
 export function domainsOf(curves: readonly DrawnPoints[], axes: CurveAxes): Domains | undefined {
@@ -35,6 +37,20 @@ export function domainsOf(curves: readonly DrawnPoints[], axes: CurveAxes): Doma
   }
   if (!(x1 >= x0)) return undefined;
   return { x: widened(axes.x, x0, x1), y: widened(axes.y, y0, y1) };
+}
+
+/**
+ * Axes for points with lines among them, such as a fit: a line that runs far away from the points is cut, so that it does
+ * not flatten them. Without any point the lines decide.
+ */
+export function domainsWithLines(points: Domains | undefined, all: Domains | undefined, axes: CurveAxes) {
+  if (points === undefined || all === undefined) return all;
+  const { low, high } = points.y;
+  const [lowest, highest] =
+    axes.y === "log"
+      ? [low / 10 ** LINE_DECADES, high * 10 ** LINE_DECADES]
+      : [low - (high - low) / 2, high + (high - low) / 2];
+  return { x: all.x, y: { low: Math.max(all.y.low, lowest), high: Math.min(all.y.high, highest) } };
 }
 
 function widened(scale: AxisScale, low: number, high: number): Domain {

@@ -1,5 +1,5 @@
 import type { AxisScale, CurveAxes, CurveInterval, CurvePoint, PlottedCurve } from "../view-types.ts";
-import { type Domain, type Domains, domainsOf } from "./domain.ts";
+import { type Domain, type Domains, domainsOf, domainsWithLines } from "./domain.ts";
 import { thinned } from "./thin.ts";
 import { type Axis, axisOf } from "./ticks.ts";
 import { abscissa, axisX, type DrawnPoints, drawnPoints, fits, fromAxisX, isDrawable } from "./transform.ts";
@@ -50,7 +50,8 @@ export function layoutPlot(curves: readonly PlottedCurve[], wanted: CurveAxes, s
     .map((curve, i) => ({ curve, colour: (curve.colourIndex ?? i) % 8 }))
     .filter(({ curve }) => fits(axes.transform, curve.data));
   const points = chosen.map(({ curve }) => drawnPoints(axes.transform, curve.data));
-  const found = domainsOf(points, axes);
+  const measured = points.filter((_, i) => chosen[i]?.curve.line !== true);
+  const found = domainsWithLines(domainsOf(measured, axes), domainsOf(points, axes), axes);
   const domains = {
     // All directions are there, whichever of them a mask leaves.
     x: axes.transform === "i-phi" ? ALL_AROUND : (found?.x ?? emptyDomain(axes.x)),

@@ -45,6 +45,14 @@ describe("layoutPlot", () => {
     expect(curves[0]!.x[0]).toBeLessThan(curves[0]!.x[3]!);
   });
 
+  it("cuts a line that runs far away from the points, and lets lines alone decide", () => {
+    const fit: PlottedCurve = { key: "f", label: "fit", data: curveOf([0.01, 0.1], [60, 1e-9], [0, 0]), line: true };
+    const { domains } = layoutPlot([B, fit], usualAxes("i-q"), SIZE);
+    const alone = layoutPlot([B], usualAxes("i-q"), SIZE).domains;
+    expect(domains.y.low).toBeCloseTo(alone.y.low / 10 ** 0.5, 12);
+    expect(layoutPlot([fit], usualAxes("i-q"), SIZE).domains.y.low).toBeLessThan(1e-9);
+  });
+
   it("runs a bar that reaches below zero to the foot of a log axis", () => {
     const bold: PlottedCurve = { key: "c", label: "C", data: curveOf([0.01, 0.1], [1, 0.5], [0.1, 0.7]) };
     const { curves, area } = layoutPlot([bold], usualAxes("i-q"), SIZE);
