@@ -1,4 +1,4 @@
-import { type KeyboardEvent, type PointerEvent, type ReactNode, useRef } from "react";
+import { type CSSProperties, type KeyboardEvent, type PointerEvent, type ReactNode, useRef } from "react";
 import { SPLIT_LIMITS } from "../state/view-settings.ts";
 import { useDocument } from "./application.ts";
 
@@ -29,7 +29,7 @@ export function Split({ left, right }: { readonly left: ReactNode; readonly righ
     <div
       className="split"
       ref={area}
-      style={{ gridTemplateColumns: `minmax(0, ${split}fr) 1px minmax(0, ${1 - split}fr)` }}
+      style={{ "--first-share": `${split}fr`, "--second-share": `${1 - split}fr` } as CSSProperties}
     >
       {left}
       <hr

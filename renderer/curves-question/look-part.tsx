@@ -11,15 +11,15 @@ const LOOKS: readonly { readonly value: Look; readonly label: string }[] = [
   { value: "porod", label: "Power law" },
 ];
 
-/** A quick look at the first curve over the brushed range: its numbers, and how far the points lie from it. */
+/** A law fitted to the first curve over the brushed range: its numbers, and how far the points lie from it. */
 export function LookPart({ choices }: { readonly choices: readonly ChosenCurve[] }) {
   const state = useCurves((all) => all);
   const { one } = chosenPair(choices, state);
   const { fit, lookFault, look } = state;
   return (
-    <section className="curves-part" aria-label="Quick look">
+    <section className="curves-part" aria-label="Fit a law">
       <div className="curves-part-head">
-        <h3>Quick look</h3>
+        <h3>Fit a law</h3>
         <Pick label="Law" value={look} options={LOOKS} onPick={(value) => state.set({ look: value })} narrow />
         {look !== "none" && <span className="curves-and">{one?.label}</span>}
       </div>

@@ -22,7 +22,7 @@ const DENSITY = { unit: "10⁻⁶/Å²", scale: 1e-6, allows: any };
 const LENGTH = { unit: "Å", scale: 1, allows: above };
 const VOLUME: ModelField = { key: "volumeFraction", label: "Volume", unit: "of 1", scale: 1, allows: fraction };
 const CONTRAST: ModelField = { key: "contrast", label: "Contrast", ...DENSITY };
-const BACKGROUND: ModelField = { key: "background", label: "Ground", unit: "1/cm", scale: 1, allows: any };
+const BACKGROUND: ModelField = { key: "background", label: "Constant", unit: "1/cm", scale: 1, allows: any };
 
 export const MODEL_FIELDS: Readonly<Record<ModelKind, readonly ModelField[]>> = {
   spheres: [

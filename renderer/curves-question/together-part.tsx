@@ -135,8 +135,8 @@ function Fields({ choices, operation }: { readonly choices: readonly ChosenCurve
             label="Spacing"
             value={state.bins.spacing}
             options={[
-              { value: "log", label: "log bins" },
-              { value: "linear", label: "linear bins" },
+              { value: "log", label: "Log bins" },
+              { value: "linear", label: "Linear bins" },
             ]}
             onPick={(spacing) => state.set({ bins: { ...state.bins, spacing } })}
             narrow

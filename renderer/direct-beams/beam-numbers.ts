@@ -4,7 +4,7 @@ import { BEAM_ROLES, type BeamRole } from "../worker/direct-beam-view.ts";
 
 /** What was summed of one direct-beam run. */
 export interface BeamCountsShown {
-  /** After dead time, blocked beam and sensitivity. */
+  /** After dead time, blocked beam and flood. */
   readonly net: number;
   readonly pixels: number;
   /** Monitor counts, or seconds. */

@@ -94,7 +94,7 @@ function ReadBeam({
           <Fact label="Counts">not summed</Fact>
         ) : (
           <>
-            <Fact label="Counts inside" hint="after dead time, blocked beam and sensitivity">
+            <Fact label="Counts inside" hint="After dead time, blocked beam and flood">
               {inTens(Math.round(counts.net))}
             </Fact>
             <Fact label="Pixels">{String(counts.pixels)}</Fact>

@@ -60,6 +60,31 @@ test("a stop that drifts is seen to cover, to cover barely, and to leak, with th
     await expect(answer(page)).toHaveAttribute("data-verdict", "leaking", PATIENCE);
     await expect(page.locator(".document-file")).toHaveText("drift-5.h5");
     await page.screenshot({ path: join(ROOT, "test-results/beam-stop-leaking.png") });
+
+    // A second run beside it shows the same part of its frame, and the pixel that is pointed at.
+    await page.keyboard.press("d");
+    const [first, second] = [
+      page.getByRole("group", { name: /Detector frame/ }),
+      page.getByRole("group", { name: /Second/ }),
+    ];
+    await expect(second).toBeVisible(PATIENCE);
+    for (const zoom of ["", "+"]) {
+      if (zoom !== "") await first.press(zoom);
+      const [a, b] = [await first.boundingBox(), await second.boundingBox()];
+      if (a === null || b === null) throw new Error("two frames should be on the screen");
+      const at = { x: a.width / 2 + 30, y: a.height / 2 - 20 };
+      await page.mouse.move(a.x + at.x, a.y + at.y + 30);
+      await page.mouse.move(a.x + at.x, a.y + at.y);
+      const mark = second.locator('[data-part="pointer"] rect').first();
+      // Within a pixel of the frame: the mark stands around the middle of one.
+      const away = async () => {
+        const box = await mark.boundingBox();
+        return box === null ? 99 : Math.hypot(box.x + box.width / 2 - b.x - at.x, box.y + box.height / 2 - b.y - at.y);
+      };
+      await expect.poll(away, PATIENCE).toBeLessThan(5);
+    }
+    await expect(page.locator(".readout")).toContainText(/Beside\d+/);
+    await page.screenshot({ path: join(ROOT, "test-results/second-frame.png") });
   });
 });
 

@@ -89,7 +89,7 @@ test("a reference beside the own curve: scaled, merged, saved; a fit over a brus
     expect(lines.length).toBeGreaterThan(180);
 
     await pick(page, "Law", "Guinier");
-    const look = strip.getByRole("region", { name: "Quick look" });
+    const look = strip.getByRole("region", { name: "Fit a law" });
     await expect(look.locator(".curves-facts, .warning-line").first()).toBeVisible(PATIENCE);
     const plot = page.locator(".curve-plot").first();
     const box = (await plot.boundingBox())!;
