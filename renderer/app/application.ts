@@ -16,7 +16,7 @@ import { createResultsStore, type ResultsStore } from "../state/results-store.ts
 import type { FrameViewHandle } from "../view-types.ts";
 import { processorShare } from "../worker/processor-share.ts";
 import { startWorker } from "../worker/start-worker.ts";
-import { WorkerClient } from "../worker/worker-client.ts";
+import { restartWords, WorkerClient } from "../worker/worker-client.ts";
 import { Exporting } from "./exporting.ts";
 import { FileDelivery } from "./file-delivery.ts";
 import { LampKeeper } from "./lamp-keeper.ts";
@@ -50,7 +50,7 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
   const document = createDocumentStore();
   const results = createResultsStore();
   const restarted = (reason: string): void => {
-    results.getState().notify("fault", `Computing stopped unexpectedly and was started again: ${reason}`);
+    results.getState().notify("fault", restartWords(reason));
     delivery.forget();
     describer.restart();
     frames.restart();

@@ -152,7 +152,9 @@ export class Opening {
   /** A frame, or a file of finished curves: its content says which. */
   async #openOther(arrival: Arrival): Promise<void> {
     if (this.#bringBack(arrival)) return;
-    if (!(await this.#holdsCurves(arrival))) return this.#openRun(arrival);
+    const holdsCurves = await this.#holdsCurves(arrival);
+    if (!holdsCurves.ok) return this.#tell(holdsCurves.fault);
+    if (!holdsCurves.value) return this.#openRun(arrival);
     await this.#openCurves(arrival);
     this.#document.getState().show({ question: "curves" });
   }
@@ -166,11 +168,12 @@ export class Opening {
     return wanted.length > 0;
   }
 
-  async #holdsCurves(arrival: Arrival): Promise<boolean> {
+  /** A fault where the file can't be had, or where reading it ended the worker. */
+  async #holdsCurves(arrival: Arrival): Promise<Result<boolean>> {
     const blob = await this.#delivery.readAll(arrival);
-    if (!blob.ok) return false;
+    if (!blob.ok) return blob;
     const answer = await this.#client.ask("holds-curves", { name: arrival.name, blob: blob.value });
-    return answer.ok && answer.value.holdsCurves;
+    return answer.ok ? success(answer.value.holdsCurves) : answer;
   }
 
   async #openPlan(arrival: Arrival, beside: readonly Arrival[], isSampleExperiment: boolean): Promise<void> {
@@ -193,7 +196,9 @@ export class Opening {
 
   /** Came with a plan that doesn't name it: curves are drawn, frames wait in the list for a role. */
   async #keep(arrival: Arrival): Promise<void> {
-    if (await this.#holdsCurves(arrival)) return this.#openCurves(arrival);
+    const holdsCurves = await this.#holdsCurves(arrival);
+    if (!holdsCurves.ok) return this.#tell(holdsCurves.fault);
+    if (holdsCurves.value) return this.#openCurves(arrival);
     const file = this.#known(arrival);
     const run = await this.#describe(file);
     if (run.ok) this.#document.getState().addFiles([file], [], `open ${file.name}`);

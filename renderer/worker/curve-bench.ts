@@ -16,6 +16,7 @@ import { type Result, success } from "../../core/model/result.ts";
 import { type CurveFormat, type DerivedCurve, derivedCurveFile } from "../../core/report/derived-curve.ts";
 import type { WriteHdf5 } from "../../core/report/output-services.ts";
 import { blobSource } from "./blob-source.ts";
+import { rest } from "./reading-watch.ts";
 
 /** A curve of a file, as the window keeps it. */
 export interface FileCurve {
@@ -89,14 +90,14 @@ export class CurveBench {
   /** Whether a file is one of curves and not of frames. */
   async holds({ name, blob }: NamedBlob, signal: AbortSignal): Promise<boolean> {
     const holds = await holdsCurves(blobSource(name, blob), { signal, openHdf5: this.#openHdf5 });
-    await this.#rest();
+    await rest();
     return holds;
   }
 
   /** Every curve of a file. */
   async load({ name, blob }: NamedBlob, signal: AbortSignal): Promise<Result<readonly FileCurve[]>> {
     const loaded = await openCurves(blobSource(name, blob), { signal, openHdf5: this.#openHdf5 });
-    await this.#rest();
+    await rest();
     if (!loaded.ok) return loaded;
     const digest = bytesToHex(sha256(new Uint8Array(await blob.arrayBuffer())));
     const curves: FileCurve[] = [];
@@ -114,11 +115,6 @@ export class CurveBench {
       });
     }
     return success(curves);
-  }
-
-  /** Lets the watch say that HDF5 rests, before a long sum keeps it from being heard. */
-  #rest(): Promise<void> {
-    return new Promise((resolve) => setTimeout(resolve, 0));
   }
 
   async work({ tool, ask }: ToolAsk): Promise<Result<ToolAnswer>> {

@@ -32,10 +32,17 @@ type Files = H5wasmModule["FS"] & {
 
 let folders = 0;
 let started: Promise<H5wasmModule & Awaited<typeof h5wasm.ready>> | undefined;
+let running: H5wasmModule | undefined;
+
+/** True once a damaged file stopped the library: only another worker has a fresh one. */
+export function hdf5HasStopped(): boolean {
+  return running !== undefined && hasStopped(running);
+}
 
 function start(): Promise<H5wasmModule & Awaited<typeof h5wasm.ready>> {
   started ??= h5wasm.ready.then((module) => {
     boundMemory(WebAssembly.Memory.prototype, module);
+    running = module;
     return module;
   });
   return started;

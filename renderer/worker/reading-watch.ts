@@ -9,6 +9,8 @@ export interface FileBeingRead {
   readonly name: string;
   /** How much longer than others the call may take for what it delivers, s. */
   readonly more_s?: number;
+  /** Its damage stopped the library, which reads nothing more in this worker. */
+  readonly hasStopped?: true;
 }
 
 /** Bytes that HDF5 unpacks in a second at the least, on a small computer. */
@@ -20,19 +22,30 @@ const LONG_CALL = 1;
 /** Between two signs of life, ms: a call takes some 0.05 ms, a message about as long. */
 const TELL_EVERY = 1000;
 
+/** Lets a watch say that HDF5 rests, before a long sum keeps it from being heard. */
+export function rest(): Promise<void> {
+  return new Promise((resolve) => setTimeout(resolve, 0));
+}
+
 /**
  * Tells the window when HDF5 is at work, since a damaged file can hold it up without end, and nothing inside this worker
- * could notice that. The window ends such a worker, and the next one is told to leave the file alone.
+ * could notice that; and when one has stopped the library. The window ends such a worker, and the next one is told to
+ * leave the file alone.
  */
 export class ReadingWatch {
   readonly #tell: (file: FileBeingRead | undefined) => void;
+  readonly #hasStopped: () => boolean;
   readonly #avoided = new Map<string, string>();
   #told = Number.NEGATIVE_INFINITY;
   #ending: ReturnType<typeof setTimeout> | undefined;
 
-  /** @param tell called as work on a file begins, about every second while it goes on, and with undefined once it rests */
-  constructor(tell: (file: FileBeingRead | undefined) => void) {
+  /**
+   * @param tell called as work on a file begins, about every second while it goes on, and with undefined once it rests
+   * @param hasStopped whether the library is at its end
+   */
+  constructor(tell: (file: FileBeingRead | undefined) => void, hasStopped: () => boolean = () => false) {
     this.#tell = tell;
+    this.#hasStopped = hasStopped;
   }
 
   avoid(key: string, reason: string): void {
@@ -49,6 +62,7 @@ export class ReadingWatch {
   over(openHdf5: OpenHdf5, file: FileBeingRead): OpenHdf5 {
     return async (source) => {
       const opened = await this.#during(file, () => openHdf5(source));
+      this.#look(file);
       return opened.ok ? { ok: true, value: this.#watched(opened.value, file) } : opened;
     };
   }
@@ -68,7 +82,8 @@ export class ReadingWatch {
         return this.#during({ ...file, more_s }, () => inner.read(path, asked));
       },
       readText: (path) => this.#during(file, () => inner.readText(path)),
-      close: () => this.#during(file, () => inner.close()),
+      // Later, as a long sum may follow at once, and would be taken for HDF5 at work.
+      close: () => void setTimeout(() => this.#during(file, () => inner.close()), 0),
     };
   }
 
@@ -83,6 +98,12 @@ export class ReadingWatch {
       this.#ending = undefined;
       this.#tell(undefined);
     }, 0);
-    return call();
+    const result = call();
+    this.#look(file);
+    return result;
+  }
+
+  #look(file: FileBeingRead): void {
+    if (this.#hasStopped()) this.#tell({ ...file, hasStopped: true });
   }
 }

@@ -5,7 +5,7 @@ import { failure, type Result, success } from "../../core/model/result.ts";
 import type { RunReference, RunRole } from "../../core/plan/plan.ts";
 import type { LoadedRun, RunSource } from "../../core/plan/reduction.ts";
 import type { FileShelf, ShelvedFile } from "./file-shelf.ts";
-import { ReadingWatch } from "./reading-watch.ts";
+import { ReadingWatch, rest } from "./reading-watch.ts";
 
 /** Frames that are kept read. One of 1024 x 1024 takes 4 to 8 MB. */
 const KEPT_FRAMES = 16;
@@ -67,6 +67,7 @@ export class WindowRunSource implements RunSource {
     if (!allowed.ok) return allowed;
     const openHdf5 = this.#watch.over(this.#openHdf5, read);
     const opened = await openRun(file.source, { choice, signal, openHdf5 });
+    await rest();
     if (!opened.ok) return opened;
     const run = opened.value;
     const key = JSON.stringify([file.path, file.stamp, choice]);
@@ -83,6 +84,7 @@ export class WindowRunSource implements RunSource {
     const kept = this.#frames.get(key);
     if (kept !== undefined) return kept;
     const frame = await read();
+    await rest();
     if (!frame.ok) return frame;
     this.#frames.set(key, frame);
     for (const [oldest] of this.#frames) {

@@ -27,6 +27,11 @@ export interface AskOptions {
   readonly slot?: string;
 }
 
+/** What the person is told of a worker that had to start again, once however many asked it. */
+export function restartWords(reason: string): string {
+  return `Computing stopped unexpectedly and was started again: ${reason}`;
+}
+
 const CANCELLED = failure("cancelled", "the question is no longer asked");
 
 /** Asks the worker. A worker that dies is started again, and `onRestart` gives it what it needs to go on. */
@@ -46,7 +51,7 @@ export class WorkerClient {
   constructor(start: StartWorker, onRestart: (reason: string) => void, share: () => Promise<number>) {
     this.#start = start;
     this.#onRestart = onRestart;
-    this.#clock = new ReadingClock({ share, onOver: () => this.#giveUp() });
+    this.#clock = new ReadingClock({ share, onOver: () => this.#giveUp(`took longer than ${READING_LIMIT_S} s`) });
     this.#port = this.#open();
   }
 
@@ -90,13 +95,14 @@ export class WorkerClient {
   #watchReading(file: FileBeingRead | undefined): void {
     this.#reading = file;
     if (file === undefined) this.#clock.stop();
+    else if (file.hasStopped) this.#giveUp("stopped the HDF5 library");
     else this.#clock.start(file.more_s);
   }
 
-  #giveUp(): void {
+  #giveUp(why: string): void {
     const file = this.#reading;
     if (file === undefined) return;
-    const reason = `reading ${file.name} took longer than ${READING_LIMIT_S} s; the file may be damaged`;
+    const reason = `reading ${file.name} ${why}; the file may be damaged`;
     this.#avoided.set(file.key, reason);
     this.#restart(reason);
   }
@@ -137,8 +143,7 @@ export class WorkerClient {
     this.#port = this.#open();
     for (const [key, reasonOfFile] of this.#avoided)
       this.#port.postMessage({ kind: "avoid", key, reason: reasonOfFile });
-    for (const id of lost)
-      this.#settle(id, failure("incomplete", `computing stopped unexpectedly and was started again (${reason})`));
+    for (const id of lost) this.#settle(id, failure("incomplete", restartWords(reason)));
     this.#onRestart(reason);
   }
 }

@@ -3,7 +3,7 @@ import { failure, type Result, success } from "../../core/model/result.ts";
 import { CurveBench } from "./curve-bench.ts";
 import { FileShelf } from "./file-shelf.ts";
 import { fetchPlugin } from "./hdf5-plugins.ts";
-import { hdf5Opener } from "./open-hdf5.ts";
+import { hdf5HasStopped, hdf5Opener } from "./open-hdf5.ts";
 import type { Answer, FromWorker, Progress, QuestionKind, ToWorker } from "./protocol.ts";
 import { rasterise } from "./rasterise.ts";
 import { ReadingWatch } from "./reading-watch.ts";
@@ -16,7 +16,7 @@ declare const HALATION_VERSION: string;
 type Question = Exclude<ToWorker, { kind: "cancel" | "avoid" }>;
 
 const shelf = new FileShelf();
-const watch = new ReadingWatch((file) => send({ kind: "reading", file }));
+const watch = new ReadingWatch((file) => send({ kind: "reading", file }), hdf5HasStopped);
 const workbench = new Workbench({
   source: new WindowRunSource(shelf, hdf5Opener(fetchPlugin), watch),
   services: { writeHdf5, rasterise },

@@ -113,6 +113,8 @@ const TABLE: Readonly<Record<string, Readonly<Record<string, Cell>>>> = {
     "y before x": cell("axes_rows_first", { check: shape({ width: 37, height: 23, transpose: false }) }),
     "edges, one more than pixels": cell("axes_edges", { check: shape({ width: 37, height: 23, transpose: false }) }),
     "by length": variant("x_by_length", turned),
+    "axis attribute, counted from the fastest": { file: "axis-attribute.h5", choice: { entry: "from_the_fastest" } },
+    "axis attribute, counted from the slowest": { file: "axis-attribute.h5", choice: { entry: "from_the_slowest" } },
   },
   rank: {
     "3, frames": variant("stack", { frame: 3, change: (count) => count + 3000 }),

@@ -68,10 +68,15 @@ export function callModule<T>(module: H5wasmModule, call: () => T): T {
   try {
     return call();
   } catch (error) {
-    if (error instanceof Error && error.name === "RuntimeError") stopped.add(module);
+    if (isTrap(error)) stopped.add(module);
     else closeErrorFiles(module.FS);
     throw new Hdf5Failure(innermostLines(error), { cause: error });
   }
+}
+
+/** What engines throw when WebAssembly traps, or calls a function that is not there; HDF5's own errors are plain ones. */
+function isTrap(error: unknown): boolean {
+  return error instanceof TypeError || (error instanceof Error && error.name === "RuntimeError");
 }
 
 interface StreamTable {

@@ -247,7 +247,8 @@ function collectPixelSize(
   if (detector === undefined) return undefined;
   const sides = (["x", "y"] as const).map((letter) => {
     const size = numberField(tree, detector, `${letter}_pixel_size`);
-    const found = size === undefined ? undefined : convert(size, LENGTH);
+    const found =
+      size === undefined || !fitsPixels(detector, `${letter}_pixel_size`, out) ? undefined : convert(size, LENGTH);
     if (found?.taken === true) return found.value;
     if (found?.taken === false) {
       out.show("pixelSize", found.shown);
@@ -268,6 +269,17 @@ function collectPixelSize(
     ...((x.guessed === true || y.guessed === true) && { guessed: true }),
     ...((x.note ?? y.note) !== undefined && { note: x.note ?? y.note! }),
   };
+}
+
+/** One size for all pixels, or one for each in the frame's rows and columns (NXdetector); a warning for anything else. */
+function fitsPixels({ datasets }: TreeGroup, name: string, out: MetadataCollector): boolean {
+  const dataset = datasets.get(name);
+  const sides = dataset?.shape.filter((n) => n > 1).length ?? 0;
+  if (dataset === undefined || sides === 0 || sides === 2) return true;
+  out.warnings.push(
+    `${dataset.path} (${dataset.shape.join(" x ")}) fits neither one pixel size nor one a pixel: not taken`,
+  );
+  return false;
 }
 
 function pitchOfOffsets(

@@ -124,6 +124,33 @@ def unwritten():
             f.create_dataset("external", shape=(HEIGHT, WIDTH), dtype="u2", external=elsewhere)
 
 
+def axis_attributes():
+    """Old files number the axes in an attribute of each axis field, from the fastest dimension (NeXus manual, data rules)
+    or from the slowest (NXdetector): the same picture, its rows along y, in both ways, and a square one."""
+    with h5py.File(OUT / "axis-attribute.h5", "w") as f:
+        for name, frame, (first, second) in [("from_the_fastest", FRAME, (1, 2)), ("from_the_slowest", FRAME, (2, 1)),
+                                             ("x_slowest", np.ascontiguousarray(FRAME.T), (1, 2)),
+                                             ("square", FRAME[:, :HEIGHT], (1, 2))]:
+            made = f.create_group(name)
+            made.attrs["NX_class"] = "NXentry"
+            detector = made.create_group("instrument/detector")
+            made["instrument"].attrs["NX_class"] = "NXinstrument"
+            detector.attrs["NX_class"] = "NXdetector"
+            detector["counts"] = frame
+            detector["counts"].attrs["signal"] = 1
+            for letter, length, pitch, number in [("x", max(frame.shape), 5.5, first),
+                                                  ("y", HEIGHT, 4.25, second)]:
+                field = f"{letter}_pixel_offset"
+                detector[field] = (np.arange(length) - (length - 1) / 2) * pitch
+                detector[field].attrs.update({"axis": number, "primary": 1, "units": "mm"})
+
+
+def packed_by_lzf():
+    """One frame, packed by the filter whose damage stops the HDF5 library."""
+    with h5py.File(OUT / "lzf.h5", "w") as f:
+        entry(f).create_dataset("counts", data=FRAME, chunks=(HEIGHT, WIDTH), compression="lzf")
+
+
 def curves():
     columns = "# Q I dI\n" + "".join(f"{q / 100:.2f} {100 - q} {q / 10}\n" for q in range(1, 11))
     with zipfile.ZipFile(OUT / "curves.zip", "w", zipfile.ZIP_DEFLATED) as z:
@@ -259,6 +286,8 @@ def orientations():
 
 
 cells()
+axis_attributes()
+packed_by_lzf()
 orientations()
 links()
 scaled()

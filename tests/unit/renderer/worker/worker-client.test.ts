@@ -1,7 +1,7 @@
 import { describe, expect, it, vi } from "vitest";
 import type { FromWorker, ToWorker } from "../../../../renderer/worker/protocol.ts";
 import { LONGEST_READING_S, READING_LIMIT_S } from "../../../../renderer/worker/reading-clock.ts";
-import { WorkerClient, type WorkerEvents } from "../../../../renderer/worker/worker-client.ts";
+import { restartWords, WorkerClient, type WorkerEvents } from "../../../../renderer/worker/worker-client.ts";
 
 /** Of a question or of its cancelling. */
 function idOf(message: ToWorker | undefined): number {
@@ -112,6 +112,18 @@ describe("the worker's client", () => {
     } finally {
       vi.useRealTimers();
     }
+  });
+
+  it("ends a worker whose library a file has stopped, without waiting", async () => {
+    const { client, current, started, restarts } = setUp();
+    const lost = client.ask("reduce", reduce);
+    const file = { key: "trap.h5 1", name: "trap.h5" };
+    current().events.onMessage({ kind: "reading", file: { ...file, hasStopped: true } });
+    const reason = "reading trap.h5 stopped the HDF5 library; the file may be damaged";
+    expect(await lost).toMatchObject({ ok: false, fault: { message: restartWords(reason) } });
+    expect(restarts).toEqual([reason]);
+    expect(started.map(({ ended }) => ended)).toEqual([true, false]);
+    expect(current().received).toEqual([{ kind: "avoid", key: file.key, reason }]);
   });
 
   it("waits longer where others have the processors, but not without end", async () => {
