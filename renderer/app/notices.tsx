@@ -31,5 +31,7 @@ export function Notices() {
 }
 
 function sentence(text: string): string {
-  return /[.!?]$/.test(text) ? text : `${text}.`;
+  // A file's or a key's name keeps its small letter.
+  const begun = /^[a-z]+ /.test(text) ? text.charAt(0).toUpperCase() + text.slice(1) : text;
+  return /[.!?]$/.test(begun) ? begun : `${begun}.`;
 }

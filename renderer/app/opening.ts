@@ -20,6 +20,8 @@ import { pickInPage } from "./pick-in-page.ts";
 /** Plans are small; a larger JSON file is something else. */
 const LARGEST_PLAN = 4 * 1024 * 1024;
 
+const READ_FORMATS = "frames are read from HDF5, NeXus, TIFF, CBF, NPY, NPZ and text of numbers";
+
 /** A file that was picked or dropped, before the document knows it. */
 type Arrival = Omit<PlanFile, "path">;
 
@@ -271,12 +273,18 @@ export class Opening {
     const given = await this.#delivery.deliver(file);
     if (!given.ok) return given;
     const run = await this.#client.ask("describe-run", { reference: file.path, role: "sample" });
-    return run.ok ? success(run.value) : run;
+    return run.ok ? success(run.value) : { ok: false as const, fault: ofOpened(run.fault) };
   }
 
   #tell(fault: Fault): void {
     if (fault.code !== "cancelled") this.#results.getState().notify("fault", describeFault(fault));
   }
+}
+
+/** Of a file that was opened by itself the person knows no role: the name says which it is. */
+function ofOpened({ field: _role, ...fault }: Fault): Fault {
+  const isUnread = ["unreadable", "unsupported", "missing"].includes(fault.code);
+  return isUnread ? { ...fault, message: `${fault.message} (${READ_FORMATS})` } : fault;
 }
 
 /** By its name: what is wrong with it is found when it is read. */

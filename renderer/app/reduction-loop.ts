@@ -5,7 +5,7 @@ import type { BeamStopStore } from "../beam-stop/beam-stop-store.ts";
 import { assessmentKey, type StopAssessor } from "../beam-stop/stop-assessor.ts";
 import { ShownTrees } from "../beam-stop/watched-tree.ts";
 import type { DocumentStore, DocumentTree } from "../state/document-store.ts";
-import { referencePath, runsOf } from "../state/plan-reading.ts";
+import { referencePath, runsOf, samplesOf } from "../state/plan-reading.ts";
 import { faultInWords } from "../state/plan-words.ts";
 import type { ResultsStore } from "../state/results-store.ts";
 import type { ReductionAnswer, ReductionView } from "../worker/protocol.ts";
@@ -148,8 +148,18 @@ export class ReductionLoop {
       if (answer.value.profiles.length > 0) void this.#analyse();
       void this.#assessStop(tree, sampleIndex);
     } else if (answer.fault.code !== "cancelled") {
+      // What was found on another run says nothing of this one.
+      const isOther = this.#reduced === undefined || sampleKey(this.#reduced) !== sampleKey({ tree, sampleIndex });
+      if (isOther) this.#forget();
       results.set({ fault: answer.fault, follow: undefined });
     }
+  }
+
+  /** Takes the results off the show. */
+  #forget(): void {
+    this.#reduced = undefined;
+    this.#assessed = undefined;
+    this.#results.getState().set({ reduction: undefined, anisotropy: undefined, stop: undefined });
   }
 
   /** The harmonics of the annuli; of a reduction that is no longer on show they are dropped. */
@@ -194,6 +204,13 @@ export class ReductionLoop {
   #tell(fault: Parameters<typeof faultInWords>[0]): void {
     if (fault.code !== "cancelled") this.#results.getState().notify("fault", faultInWords(fault));
   }
+}
+
+/** Which run is looked at, whatever is done with it. */
+function sampleKey({ tree, sampleIndex }: { readonly tree: DocumentTree; readonly sampleIndex: number }): string {
+  const sample = samplesOf(tree.plan)[sampleIndex];
+  const path = sample === undefined ? undefined : referencePath(sample);
+  return JSON.stringify([path, path === undefined ? undefined : tree.files[path]?.origin]);
 }
 
 /** Puts the counts that the window has already into an answer that came without. */

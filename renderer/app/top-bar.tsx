@@ -12,6 +12,8 @@ import {
   Undo2,
 } from "lucide-react";
 import { useKeys } from "../keys/use-keys.ts";
+import { baseName } from "../state/plan-file.ts";
+import { referencePath, samplesOf } from "../state/plan-reading.ts";
 import { THEMES } from "../state/view-settings.ts";
 import { useApplication, useDocument, useResults } from "./application.ts";
 import { COMMANDS, isEnabled, runCommand, THEME_TITLES } from "./commands.ts";
@@ -25,7 +27,9 @@ export function TopBar() {
   const application = useApplication();
   const keysOf = useKeys();
   const title = useDocument(({ history }) => history?.present.plan.title);
-  const sample = useResults(({ reduction }) => reduction?.sampleFile);
+  const reduced = useResults(({ reduction }) => reduction?.sampleFile);
+  const named = useDocument(({ history, view }) => history && samplesOf(history.present.plan)[view.sampleIndex]);
+  const sample = reduced ?? (named === undefined ? undefined : baseName(referencePath(named)));
   const undoLabel = useDocument(({ history }) => history?.past.at(-1)?.label);
   const redoLabel = useDocument(({ history }) => history?.future[0]?.label);
   const theme = useDocument(({ view }) => view.theme);

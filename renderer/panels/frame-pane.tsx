@@ -15,6 +15,7 @@ import { Pick } from "../app/parts/pick.tsx";
 import { CloseUp } from "../beam-stop/close-up.tsx";
 import { stopFitOf } from "../beam-stop/stop-fit.ts";
 import { FlipStrip, useFlipRows } from "../flip/flip-strip.tsx";
+import { useReadFrame } from "../flip/use-read-frame.ts";
 import { FrameReadout } from "../frame/frame-readout.tsx";
 import { FrameView } from "../frame/frame-view.tsx";
 import { automaticRange } from "../frame/histogram.ts";
@@ -24,6 +25,7 @@ import { useKeys } from "../keys/use-keys.ts";
 import { FirstHead, SecondHead } from "../second-frame/second-frame.tsx";
 import { imageBeside, SecondView } from "../second-frame/second-view.tsx";
 import { useSecondFrame } from "../second-frame/use-second-frame.ts";
+import { samplesOf } from "../state/plan-reading.ts";
 import {
   type AnnulusShape,
   type ArrayPoint,
@@ -307,15 +309,20 @@ function useCountImage(): FrameImage | undefined {
   const reduction = useResults((state) => state.reduction);
   const leafed = useStore(flip.store, (state) => state.frame);
   const samples = useDocument(({ history }) => history?.present.plan.runs.sample);
+  // A run that lacks numbers has no curve yet, but its counts can be looked at.
+  const isWithout = useResults(({ fault }) => fault !== undefined) && reduction === undefined;
+  const sample = useDocument(({ history, view }) => history && samplesOf(history.present.plan)[view.sampleIndex]);
+  const bare = useReadFrame(isWithout ? sample : undefined)?.frame;
   return useMemo((): FrameImage | undefined => {
     const id = JSON.stringify(samples);
-    if (leafed === undefined) {
+    const read = leafed ?? bare;
+    if (read === undefined) {
       return reduction && { ...reduction.frame, id, mask: reduction.mask, quantity: "counts" };
     }
-    const { counts } = leafed;
+    const { counts } = read;
     const mask = reduction?.mask.length === counts.length ? reduction.mask : new Uint16Array(counts.length);
-    return { ...leafed, id, mask, quantity: "counts" };
-  }, [leafed, reduction, samples]);
+    return { ...read, id, mask, quantity: "counts" };
+  }, [leafed, bare, reduction, samples]);
 }
 
 function nextMaskStyle(style: (typeof MASK_STYLES)[number]["value"]) {

@@ -19,7 +19,7 @@ export interface Notice {
 /** What was computed from the document. Large arrays live here, never in the document's tree. */
 export interface Results {
   readonly reduction: ReductionView | undefined;
-  /** Why the present plan has no reduction. The last one that succeeded stays on show. */
+  /** Why the present plan has no reduction. The last one of the same run that succeeded stays on show. */
   readonly fault: Fault | undefined;
   /** Harmonics of the annuli, of the reduction with this serial. */
   readonly anisotropy: Answer<"analyse"> | undefined;

@@ -18,7 +18,7 @@ export function verdictOf(question: Question, { reduction, fault, anisotropy, st
   if (reduction === undefined)
     return {
       state: question === "beam-stop" ? "cannot-tell" : "none",
-      sentence: fault === undefined ? "Open a frame to answer this" : "No answer: the plan could not be run",
+      sentence: fault === undefined ? "Open a frame to answer this" : "No answer yet: the line below says why",
     };
   switch (question) {
     case "beam-stop":

@@ -79,7 +79,12 @@ test("nothing serious stands in a reader's way, whatever is shown", async ({ pag
   await page.keyboard.press("Escape");
   await dropText(page, "shopping-list.txt", "bread, butter, neutrons");
   await expect(page.locator(".notice.fault")).toBeVisible(PATIENCE);
+  await expect(page.locator(".notice.fault")).toContainText("frames are read from HDF5");
   expect.soft(await findings(page), "an error").toEqual([]);
+  // Counts without any numbers of the camera are shown as they are, and nothing that was found on another run stays.
+  await dropText(page, "bare.txt", Array.from({ length: 8 }, () => "1 2 3 4 5 6 7 8").join("\n"));
+  await expect(page.getByRole("tab", { name: /No answer yet/ })).toHaveCount(3, PATIENCE);
+  await expect(page.getByRole("heading", { level: 1 })).toHaveText("bare.txt");
 });
 
 test("nothing serious stands in a reader's way in the empty window", async ({ page }) => {
