@@ -1,6 +1,7 @@
 import { Autocomplete } from "@base-ui/react/autocomplete";
 import { Dialog } from "@base-ui/react/dialog";
 import { Search } from "lucide-react";
+import { useRef } from "react";
 import { useKeys } from "../keys/use-keys.ts";
 import { useApplication, useDocument } from "./application.ts";
 import { COMMANDS, type Command, isEnabled } from "./commands.ts";
@@ -12,6 +13,12 @@ export function CommandList() {
   const keysOf = useKeys();
   const isOpen = useDocument(({ view }) => view.sheet === "commands");
   const show = (open: boolean) => application.document.getState().show({ sheet: open ? "commands" : undefined });
+  const search = useRef<HTMLInputElement>(null);
+  /** At once, where the dialog would wait for the next picture: the first letters may be typed before it. */
+  const focusSearch = () => {
+    search.current?.focus();
+    return search.current;
+  };
   const commands = COMMANDS.filter((command) => isEnabled(command, application));
   const groups = [...new Set(commands.map(({ group }) => group))].map((group) => ({
     value: group,
@@ -22,7 +29,7 @@ export function CommandList() {
     <Dialog.Root open={isOpen} onOpenChange={show}>
       <Dialog.Portal>
         <Dialog.Backdrop className="backdrop" />
-        <Dialog.Popup className="command-list" aria-label="Commands">
+        <Dialog.Popup className="command-list" aria-label="Commands" initialFocus={focusSearch}>
           <Autocomplete.Root
             open
             inline
@@ -34,6 +41,7 @@ export function CommandList() {
             <div className="command-search">
               <Search size={16} aria-hidden />
               <Autocomplete.Input
+                ref={search}
                 className="command-input"
                 aria-label="Search commands"
                 placeholder="What shall be done?"

@@ -39,8 +39,11 @@ function isTyping({ target, ctrlKey, metaKey, code }: KeyboardEvent): boolean {
   return isField && (code === "KeyZ" || !(ctrlKey || metaKey));
 }
 
-/** A sheet lies over the window: what is behind it keeps still, also before the sheet has the focus. */
+/**
+ * A sheet lies over the window: what is behind it keeps still, also before the sheet has the focus. One that is closing
+ * keeps the focus for a while, and no key is lost to it.
+ */
 function isBehindSheet({ target }: KeyboardEvent, { document }: Application): boolean {
   if (document.getState().view.sheet !== undefined) return true;
-  return target instanceof Element && target.closest('[role="dialog"]') !== null;
+  return target instanceof Element && target.closest('[role="dialog"]:not([data-closed])') !== null;
 }
