@@ -1,8 +1,17 @@
 import { exp, ln } from "../model/steady-math.ts";
 import type { FitPixels } from "./fit-pixels.ts";
+import { pull, smooth } from "./gaussian-priors.ts";
 import type { Climb, Likelihood } from "./likelihood-climb.ts";
 import { cubicWeights, splineBasis } from "./spline-basis.ts";
-import { SHAPE_SIZE, type ShapeKind, shadowFraction, shapeReach, TURN_INDEX } from "./stop-shape.ts";
+import {
+  HIGHEST_SHAPE,
+  LOWEST_SHAPE,
+  SHAPE_SIZE,
+  type ShapeKind,
+  shadowFraction,
+  shapeReach,
+  TURN_INDEX,
+} from "./stop-shape.ts";
 
 export interface FrameModelOptions {
   readonly pixels: FitPixels;
@@ -45,18 +54,6 @@ const EDGE = 1e-6;
 const MOST_LOG = 60;
 /** Parameters that one pixel may depend on. */
 const MOST_ACTIVE = 64;
-const FREE = Number.POSITIVE_INFINITY;
-const [LEAST_PENUMBRA, MOST_PENUMBRA, LEAST_SIZE] = [0.03, 6, 0.7];
-// tan(turn / 2) for turns of -60..60 degrees: beyond 45 the sides only change names.
-const MOST_TURN = 0.577;
-const LOWEST_SHAPE: Readonly<Record<ShapeKind, readonly number[]>> = {
-  circle: [-FREE, -FREE, LEAST_PENUMBRA, LEAST_SIZE],
-  rectangle: [-FREE, -FREE, LEAST_PENUMBRA, LEAST_SIZE, LEAST_SIZE, -MOST_TURN],
-};
-const HIGHEST_SHAPE: Readonly<Record<ShapeKind, readonly number[]>> = {
-  circle: [FREE, FREE, MOST_PENUMBRA, FREE],
-  rectangle: [FREE, FREE, MOST_PENUMBRA, FREE, FREE, MOST_TURN],
-};
 
 /**
  * The counts expected in every pixel of a frame around a beam:
@@ -431,59 +428,21 @@ export class FrameModel implements Likelihood {
   private addPriors(parameters: Float64Array, gradient: Float64Array, information: Float64Array): number {
     let value = 0;
     const { x, y, sigma } = this.prior;
-    value += pull(parameters, gradient, information, { index: 0, target: x, sigma, size: this.size });
-    value += pull(parameters, gradient, information, { index: 1, target: y, sigma, size: this.size });
-    value += this.smooth({ base: 2, count: this.knots, sigma: this.roughness }, parameters, gradient, information);
+    const sums = { parameters, gradient, information };
+    value += pull({ index: 0, target: x, sigma }, sums);
+    value += pull({ index: 1, target: y, sigma }, sums);
+    value += smooth({ base: 2, count: this.knots, sigma: this.roughness }, sums);
     if (this.beamKnots > 0) {
       const beam = { base: this.beamIndex, count: this.beamKnots, sigma: BEAM_ROUGHNESS };
-      value += this.smooth(beam, parameters, gradient, information);
-      for (let k = 0; k < this.beamKnots; k++) {
-        const height = { index: this.beamIndex + k, target: 0, sigma: BEAM_HEIGHT, size: this.size };
-        value += pull(parameters, gradient, information, height);
-      }
+      value += smooth(beam, sums);
+      for (let k = 0; k < this.beamKnots; k++)
+        value += pull({ index: this.beamIndex + k, target: 0, sigma: BEAM_HEIGHT }, sums);
     }
     for (let h = 0; h < 2; h++) {
       const base = 2 + this.knots + h * HARMONIC_KNOTS;
       for (let k = 0; k < HARMONIC_KNOTS; k++)
-        value += pull(parameters, gradient, information, {
-          index: base + k,
-          target: 0,
-          sigma: this.anisotropy,
-          size: this.size,
-        });
+        value += pull({ index: base + k, target: 0, sigma: this.anisotropy }, sums);
     }
     return value;
   }
-
-  private smooth(
-    { base, count, sigma }: { base: number; count: number; sigma: number },
-    parameters: Float64Array,
-    gradient: Float64Array,
-    information: Float64Array,
-  ): number {
-    const w = 1 / (sigma * sigma);
-    const weights = [1, -2, 1];
-    let value = 0;
-    for (let k = base; k + 2 < base + count; k++) {
-      const bend = parameters[k]! - 2 * parameters[k + 1]! + parameters[k + 2]!;
-      value -= 0.5 * w * bend * bend;
-      for (let a = 0; a < 3; a++) {
-        gradient[k + a]! -= w * bend * weights[a]!;
-        for (let b = 0; b <= a; b++) information[(k + a) * this.size + k + b]! += w * weights[a]! * weights[b]!;
-      }
-    }
-    return value;
-  }
-}
-
-function pull(
-  parameters: Float64Array,
-  gradient: Float64Array,
-  information: Float64Array,
-  { index, target, sigma, size }: { index: number; target: number; sigma: number; size: number },
-): number {
-  const away = (parameters[index]! - target) / sigma;
-  gradient[index]! -= away / sigma;
-  information[index * size + index]! += 1 / (sigma * sigma);
-  return -0.5 * away * away;
 }

@@ -2,7 +2,7 @@ import type { StopOutline } from "../model/measured.ts";
 import { atan, ln } from "../model/steady-math.ts";
 import { coarserFrame, toCoarse, toFine } from "./coarser-frame.ts";
 import { boxSums, type CountFrame } from "./count-frame.ts";
-import { type FitPixels, fitPixels } from "./fit-pixels.ts";
+import { brightMiddle, type FitPixels, fitPixels, selectPixels } from "./fit-pixels.ts";
 import { FrameModel } from "./frame-model.ts";
 import { type Climb, climb } from "./likelihood-climb.ts";
 import { findOutliers } from "./outliers.ts";
@@ -349,33 +349,6 @@ function shapeModel(
 ): FrameModel {
   const options = { pixels, aspect, reach: reach * 1.5, centrePrior: prior, stop: kind, subdivision };
   return new FrameModel(directBeam === undefined ? options : { ...options, directBeam });
-}
-
-/** Mean position of the counts above the median: near the beam where there is a halo. */
-function brightMiddle({ x, y, counts }: FitPixels): { x: number; y: number } {
-  const median = counts.slice().sort()[counts.length >> 1]!;
-  let sum = 0;
-  let sumX = 0;
-  let sumY = 0;
-  for (let i = 0; i < counts.length; i++) {
-    const above = counts[i]! - median;
-    if (above <= 0) continue;
-    // Squared, so that the few bright pixels outweigh the many that are bright by chance.
-    sum += above * above;
-    sumX += above * above * x[i]!;
-    sumY += above * above * y[i]!;
-  }
-  return sum > 0 ? { x: sumX / sum, y: sumY / sum } : { x: x[x.length >> 1]!, y: y[y.length >> 1]! };
-}
-
-function selectPixels({ x, y, counts }: FitPixels, use: (x: number, y: number) => boolean): FitPixels {
-  const chosen: number[] = [];
-  for (let i = 0; i < counts.length; i++) if (use(x[i]!, y[i]!)) chosen.push(i);
-  return {
-    x: Float64Array.from(chosen, (i) => x[i]!),
-    y: Float64Array.from(chosen, (i) => y[i]!),
-    counts: Float64Array.from(chosen, (i) => counts[i]!),
-  };
 }
 
 function judge(

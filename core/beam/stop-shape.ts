@@ -8,6 +8,21 @@ import { blurredEdge, type EdgeValues } from "./stop-edge.ts";
  * tan(turn / 2)]. The half-angle tangent keeps sine and cosine algebraic, hence the same on every machine.
  */
 export const SHAPE_SIZE = { circle: 4, rectangle: 6 } as const;
+
+const FREE = Number.POSITIVE_INFINITY;
+const [LEAST_PENUMBRA, MOST_PENUMBRA, LEAST_SIZE] = [0.03, 6, 0.7];
+// tan(turn / 2) for turns of -60..60 degrees: beyond 45 the sides only change names.
+const MOST_TURN = 0.577;
+/** Bounds of a shape's parameters, in their order. */
+export const LOWEST_SHAPE: Readonly<Record<ShapeKind, readonly number[]>> = {
+  circle: [-FREE, -FREE, LEAST_PENUMBRA, LEAST_SIZE],
+  rectangle: [-FREE, -FREE, LEAST_PENUMBRA, LEAST_SIZE, LEAST_SIZE, -MOST_TURN],
+};
+export const HIGHEST_SHAPE: Readonly<Record<ShapeKind, readonly number[]>> = {
+  circle: [FREE, FREE, MOST_PENUMBRA, FREE],
+  rectangle: [FREE, FREE, MOST_PENUMBRA, FREE, FREE, MOST_TURN],
+};
+
 export type ShapeKind = keyof typeof SHAPE_SIZE;
 export const PENUMBRA_INDEX = 2;
 /** Of a rectangle; the only parameter that is no length. */

@@ -1,4 +1,4 @@
-// Simulated runs with known truth: is the stop's centre unbiased and its sigma honest, and which leaks are found? Prints a
+// Simulated runs with known truth: is the stop's centre unbiased and its sigma honest, and which leaks are found? Prints the
 // sections of beam-stop-study.md. Run by hand: bundle it with rolldown (--platform node) and start it with node; the
 // argument is the number of passes over all settings. Stopped by SIGTERM it ends with the pass that it is in.
 import { cpus } from "node:os";
@@ -9,6 +9,7 @@ import { type BeamScene, countedFrame, expectedFrame } from "../support/beam-sce
 
 const PASSES = Number(process.argv[2] ?? 4);
 const SIDE = 64;
+const LOG_EVERY = 20_000;
 const SIZES = [5, 9, 14];
 const OFFSETS = [0, 1.3, 3.1];
 const BEAM = { x: 31.3, y: 32.6 };
@@ -75,6 +76,7 @@ function shadowPass(pass: number): void {
         const expected = expectedOf(leak ? { ...plain, halo: withBeam(radius, 2000) } : plain);
         pulls.frames++;
         add(pulls, plain, assess(countedFrame(expected, SIDE, seed++, total)));
+        log();
       }
     }
   }
@@ -152,6 +154,7 @@ function leakPass(): void {
       for (let k = 0; k < (row.strength === 0 ? 4 : 1); k++) {
         row.frames++;
         row.verdicts[assess(countedFrame(expected, SIDE, seed++, scale * sumOf(expected))).verdict]++;
+        log();
       }
     }
     row.best = Math.sqrt(squares);
@@ -174,6 +177,19 @@ function sumOf(frame: Float64Array): number {
   return frame.reduce((a, b) => a + b, 0);
 }
 
+let logged = Date.now();
+
+/** The figures so far, once in a while: a run that is killed leaves them. */
+function log(): void {
+  if (Date.now() - logged < LOG_EVERY) return;
+  logged = Date.now();
+  process.stderr.write(`${framesSoFar()} frames\n${shadowTable()}\n${leakTable()}\n`);
+}
+
+function framesSoFar(): number {
+  return [...shadowRows.map(({ pulls }) => pulls), ...leakRows].reduce((sum, row) => sum + row.frames, 0);
+}
+
 let isStopped = false;
 process.once("SIGTERM", () => {
   isStopped = true;
@@ -186,8 +202,7 @@ for (let pass = 0; pass < PASSES && !isStopped; pass++) {
   await new Promise((resolve) => setTimeout(resolve, 1));
 }
 const minutes = ((Date.now() - started) / 60_000).toFixed(0);
-const frames = [...shadowRows.map(({ pulls }) => pulls), ...leakRows].reduce((sum, row) => sum + row.frames, 0);
-console.log(`${frames} frames in ${minutes} minutes on a shared machine, ${cpus().length} x ${cpus()[0]?.model ?? "unknown"}, Node ${process.versions.node}.
+console.log(`${framesSoFar()} frames in ${minutes} minutes on a shared machine, ${cpus().length} x ${cpus()[0]?.model ?? "unknown"}, Node ${process.versions.node}.
 
 ## Shadow fit
 
