@@ -43,6 +43,14 @@ export interface LastWatch {
   readonly frames: number;
 }
 
+/** What the host keeps for a window. */
+export interface KeptSession {
+  /** Undefined: the session begins. */
+  readonly json: string | undefined;
+  /** It begins because other windows hold the sessions there are. */
+  readonly isBesideAnother: boolean;
+}
+
 export interface HostInfo {
   readonly kind: "electron" | "browser";
   readonly version: string;
@@ -78,9 +86,12 @@ export interface HostContract {
   noteFrame(watch: string, name: string, note: string): Promise<Result<undefined>>;
   /** Ends a watch; one that has ended already is no fault. */
   stopWatching(watch: string): Promise<Result<undefined>>;
-  /** The session is one JSON text, kept by the host and written atomically. */
-  loadSession(): Promise<Result<string | undefined>>;
-  saveSession(json: string): Promise<Result<undefined>>;
+  /**
+   * The session is one JSON text, kept by the host and written atomically. It belongs to one live window, which is named
+   * by an id of its own for each load of the page; when the window is gone, the next one takes the newest that is free.
+   */
+  loadSession(window: string): Promise<Result<KeptSession>>;
+  saveSession(window: string, json: string): Promise<Result<undefined>>;
 }
 
 export const HOST_METHODS = [

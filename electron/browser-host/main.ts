@@ -64,6 +64,7 @@ export async function runBrowserHost(request: BrowserHostRequest): Promise<numbe
       windows++;
       if (!isOurWindow) printAddress("for one more window");
     },
+    onWindowGone: (window) => void services.windowGone(window),
     onError: (error) => say(error instanceof Error ? (error.stack ?? error.message) : String(error)),
   });
   services.sendEventsTo(server.send);

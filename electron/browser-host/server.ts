@@ -27,6 +27,8 @@ export interface BrowserHostOptions {
   /** After the last window has been gone for this long, `onIdle`. */
   readonly idle_ms: number;
   readonly onIdle: () => void;
+  /** A window's stream has ended, and no other of the same id is open. */
+  readonly onWindowGone?: (window: string) => void;
   /** A window used the one-time address; the next needs a new one. */
   readonly onSessionOpened?: () => void;
   /** Our own bug: shown on the terminal, since the window is told only that there was one. */
@@ -45,7 +47,7 @@ export interface BrowserHost {
 export async function startBrowserHost(options: BrowserHostOptions): Promise<BrowserHost> {
   const token = new OneTimeToken();
   const sessions = new Set<string>();
-  const streams = new EventStreams(options.idle_ms, options.onIdle);
+  const streams = new EventStreams(options.idle_ms, options.onIdle, options.onWindowGone);
 
   const server = createServer({ maxHeaderSize: MAX_HEADER_BYTES }, (request, response) => {
     for (const [name, value] of Object.entries(SECURITY_HEADERS)) response.setHeader(name, value);
@@ -111,7 +113,7 @@ export async function startBrowserHost(options: BrowserHostOptions): Promise<Bro
       return;
     }
     response.writeHead(200, { "Content-Type": "text/event-stream" });
-    streams.add(response);
+    streams.add(response, new URL(request.url ?? "/", "http://127.0.0.1").searchParams.get("window"));
   }
 
   async function call(request: IncomingMessage, response: ServerResponse, method: string): Promise<void> {

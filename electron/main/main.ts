@@ -1,6 +1,6 @@
 import { join, resolve } from "node:path";
 import { app, type BrowserWindow, protocol } from "electron";
-import type { HostEvents } from "../../core/host-contract.ts";
+import type { HostContract, HostEvents } from "../../core/host-contract.ts";
 import { describeFault } from "../../core/model/result.ts";
 import { launchFiles } from "../services/launch-files.ts";
 import { createServices, type Services } from "../services/services.ts";
@@ -64,13 +64,26 @@ async function start(): Promise<void> {
   services = await createServices(shell);
   services.sendEventsTo(send);
   protocol.handle(SCHEME, windowServer(WINDOW_FOLDER));
-  serveCalls(services.host);
+  serveCalls(oneWindow(services));
   recent = new RecentFiles(join(shell.userDataFolder, "recent-files.json"), showMenu);
   await recent.load();
   window = await openWindow(BUILT);
   window.on("closed", () => {
     window = undefined;
   });
+}
+
+/** There is one window: when its page asks for the session, the page before it is gone. */
+function oneWindow({ host, windowGone }: Services): HostContract {
+  let last: string | undefined;
+  return {
+    ...host,
+    async loadSession(page) {
+      if (last !== undefined && last !== page) await windowGone(last);
+      last = page;
+      return host.loadSession(page);
+    },
+  };
 }
 
 function showMenu(paths: readonly string[]): void {

@@ -38,7 +38,10 @@ export class FileTokens {
     this.#startFolder = startFolder;
   }
 
-  /** Reads the tokens of earlier starts. A store that is absent or damaged costs the person a second pick, no more. */
+  /**
+   * Takes in the tokens of earlier starts, and of other processes. A store that is absent or damaged costs the person a
+   * second pick, no more.
+   */
   async restore(): Promise<void> {
     let stored: unknown;
     try {
@@ -48,11 +51,19 @@ export class FileTokens {
       throw error;
     }
     if (!Array.isArray(stored)) return;
+    const own = [...this.#grants];
+    this.#grants.clear();
     for (const entry of stored as readonly unknown[]) {
       const [token, path, tree] = Array.isArray(entry) ? (entry as readonly unknown[]) : [];
       if (typeof token === "string" && typeof path === "string" && typeof tree === "string")
         this.#grants.set(token, { path, tree });
     }
+    // Those of this process are the younger.
+    for (const [token, grant] of own) {
+      this.#grants.delete(token);
+      this.#grants.set(token, grant);
+    }
+    this.#forgetOldest();
   }
 
   /** A token for a file that the person chose. The same file keeps its token. */
@@ -137,10 +148,7 @@ export class FileTokens {
     // Deleted first, so that it becomes the youngest.
     this.#grants.delete(token);
     this.#grants.set(token, grant);
-    for (const [oldest] of this.#grants) {
-      if (this.#grants.size <= MOST_GRANTS) break;
-      this.#grants.delete(oldest);
-    }
+    this.#forgetOldest();
     if (existing === undefined) this.#save();
     return success({
       token: token as FileToken,
@@ -150,9 +158,18 @@ export class FileTokens {
     });
   }
 
+  #forgetOldest(): void {
+    for (const [oldest] of this.#grants) {
+      if (this.#grants.size <= MOST_GRANTS) break;
+      this.#grants.delete(oldest);
+    }
+  }
+
   #save(): void {
-    const text = JSON.stringify([...this.#grants].map(([token, { path, tree }]) => [token, path, tree]));
     this.#saving = this.#saving.then(async () => {
+      // Another process may have written since: its tokens stay.
+      await this.restore();
+      const text = JSON.stringify([...this.#grants].map(([token, { path, tree }]) => [token, path, tree]));
       try {
         await writeFileAtomic(this.#store, text, 0o600);
       } catch (error) {

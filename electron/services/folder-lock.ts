@@ -1,23 +1,15 @@
-import { open, readFile, rm } from "node:fs/promises";
-import { hostname } from "node:os";
 import { join } from "node:path";
 import { failure, type Result, success } from "../../core/model/result.ts";
-import { hasErrorCode, ioFault } from "./io-fault.ts";
+import { type Holder, PidLock } from "./pid-lock.ts";
 
 export const WATCH_LOCK = "watch.lock";
 
-interface Holder {
-  readonly pid: number;
-  readonly host: string;
-  readonly since: string;
-}
-
 /** Keeps an output folder for one process. */
 export class FolderLock {
-  readonly #file: string;
+  readonly #lock: PidLock;
 
-  private constructor(file: string) {
-    this.#file = file;
+  private constructor(lock: PidLock) {
+    this.#lock = lock;
   }
 
   /**
@@ -28,55 +20,13 @@ export class FolderLock {
    */
   static async take(folder: string): Promise<Result<FolderLock>> {
     const file = join(folder, WATCH_LOCK);
-    const own: Holder = { pid: process.pid, host: hostname(), since: new Date().toISOString() };
-    for (let attempt = 0; attempt < 2; attempt++) {
-      try {
-        // "wx": of two that come at once only one makes the file.
-        const handle = await open(file, "wx", 0o644);
-        await handle.writeFile(`${JSON.stringify(own)}\n`);
-        await handle.close();
-        return success(new FolderLock(file));
-      } catch (error) {
-        if (!hasErrorCode(error) || error.code !== "EEXIST") return ioFault("write", file, error);
-      }
-      const holder = await holderOf(file);
-      if (holder !== undefined && isAlive(holder)) return taken(folder, file, holder);
-      try {
-        await rm(file, { force: true });
-      } catch (error) {
-        return ioFault("write", file, error);
-      }
-    }
-    return taken(folder, file, undefined);
+    const attempt = await PidLock.take(file);
+    if (attempt.kind === "failed") return { ok: false, fault: attempt.fault };
+    return attempt.kind === "taken" ? success(new FolderLock(attempt.lock)) : taken(folder, file, attempt.holder);
   }
 
   async release(): Promise<void> {
-    await rm(this.#file, { force: true });
-  }
-}
-
-/** Undefined: the file went away, or a crash kept its holder from writing into it. */
-async function holderOf(file: string): Promise<Holder | undefined> {
-  try {
-    const value = JSON.parse(await readFile(file, "utf8")) as Partial<Holder> | null;
-    const { pid, host, since } = value ?? {};
-    return typeof pid === "number" && typeof host === "string" ? { pid, host, since: String(since) } : undefined;
-  } catch (error) {
-    if (error instanceof SyntaxError || hasErrorCode(error)) return undefined;
-    throw error;
-  }
-}
-
-/** What another machine runs can't be seen from here: its lock holds. */
-function isAlive({ pid, host }: Holder): boolean {
-  if (host !== hostname()) return true;
-  if (pid === process.pid) return true;
-  try {
-    process.kill(pid, 0);
-    return true;
-  } catch (error) {
-    // EPERM: it is there, and somebody else's.
-    return hasErrorCode(error) && error.code !== "ESRCH";
+    await this.#lock.release();
   }
 }
 

@@ -49,8 +49,9 @@ export const ARGUMENT_CHECKS: ArgumentChecks = {
       ? [watch, name, note]
       : undefined,
   stopWatching: ([watch, ...rest]) => (isToken(watch) && rest.length === 0 ? [watch] : undefined),
-  loadSession: (args) => (args.length === 0 ? [] : undefined),
-  saveSession: ([json, ...rest]) => (isText(json, LONGEST_SESSION) && rest.length === 0 ? [json] : undefined),
+  loadSession: ([window, ...rest]) => (isToken(window) && rest.length === 0 ? [window] : undefined),
+  saveSession: ([window, json, ...rest]) =>
+    isToken(window) && isText(json, LONGEST_SESSION) && rest.length === 0 ? [window, json] : undefined,
 };
 
 export type CallOutcome =

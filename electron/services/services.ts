@@ -7,8 +7,8 @@ import { FileTokens } from "./file-tokens.ts";
 import { FolderWatches } from "./folder-watches.ts";
 import { looksLikePlan } from "./looks-like-plan.ts";
 import { readRange } from "./read-range.ts";
-import { SessionStore } from "./session-store.ts";
 import type { SendEvent, Shell } from "./shell.ts";
+import { WindowSessions } from "./window-sessions.ts";
 
 export interface Services {
   readonly host: HostContract;
@@ -16,6 +16,8 @@ export interface Services {
   sendEventsTo(send: SendEvent): void;
   /** Tokens for files that the person opened outside the window. Those that can't be read are left out. */
   grantFiles(paths: readonly string[]): Promise<readonly HostFile[]>;
+  /** A window is closed, or its page was left: its session is free for the next. */
+  windowGone(window: string): Promise<void>;
   /** Ends the watches; resolves when all that should be kept is on the disk. */
   settled(): Promise<void>;
 }
@@ -25,7 +27,7 @@ export async function createServices(shell: Shell): Promise<Services> {
   await mkdir(shell.userDataFolder, { recursive: true, mode: 0o700 });
   const tokens = new FileTokens(join(shell.userDataFolder, "open-files.json"), shell.startFolder);
   await tokens.restore();
-  const sessions = new SessionStore(shell.userDataFolder);
+  const sessions = new WindowSessions(shell.userDataFolder);
 
   let send: SendEvent = () => {};
   const watches = new FolderWatches({ shell, tokens, send: (event, detail) => send(event, detail) });
@@ -69,8 +71,12 @@ export async function createServices(shell: Shell): Promise<Services> {
     resumeWatch: () => watches.resume(),
     noteFrame: (watch, name, note) => watches.note(watch, name, note),
     stopWatching: (watch) => watches.stop(watch),
-    loadSession: () => sessions.load(),
-    saveSession: (json) => sessions.save(json),
+    async loadSession(window) {
+      // The session may be of another process, with tokens that were given there.
+      await tokens.restore();
+      return sessions.load(window);
+    },
+    saveSession: (window, json) => sessions.save(window, json),
   };
 
   return {
@@ -82,8 +88,10 @@ export async function createServices(shell: Shell): Promise<Services> {
       const granted = await Promise.all(paths.map((path) => tokens.grant(path)));
       return granted.flatMap((one) => (one.ok ? [one.value] : []));
     },
+    windowGone: (window) => sessions.release(window),
     async settled() {
       await watches.stopAll();
+      await sessions.releaseAll();
       await tokens.saved();
     },
   };

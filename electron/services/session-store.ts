@@ -4,8 +4,11 @@ import { failure, type Result, success } from "../../core/model/result.ts";
 import { writeFileAtomic } from "./atomic-write.ts";
 import { hasErrorCode, ioFault } from "./io-fault.ts";
 
-/** Of the envelope; what is inside has a version of its own, which the window knows. */
-const ENVELOPE_VERSION = 1;
+/**
+ * Of the envelope; what is inside has a version of its own, which the window knows. Raised together with that one, so
+ * that an older program puts the file aside instead of writing over what it would not understand.
+ */
+const ENVELOPE_VERSION = 2;
 
 interface Envelope {
   readonly halationSession: number;
@@ -21,8 +24,13 @@ export class SessionStore {
   #running: Promise<Result<undefined>> | undefined;
   #next: { readonly text: string; readonly done: Promise<Result<undefined>> } | undefined;
 
-  constructor(userDataFolder: string) {
-    this.#file = join(userDataFolder, "session.json");
+  constructor(userDataFolder: string, name = "session.json") {
+    this.#file = join(userDataFolder, name);
+  }
+
+  /** Resolves when no save is under way. */
+  async settled(): Promise<void> {
+    await (this.#next?.done ?? this.#running);
   }
 
   async load(): Promise<Result<string | undefined>> {
@@ -35,7 +43,7 @@ export class SessionStore {
     }
     const envelope = readEnvelope(text);
     if (envelope === undefined) return this.#putAside("damaged", "is damaged");
-    if (envelope.halationSession !== ENVELOPE_VERSION)
+    if (envelope.halationSession > ENVELOPE_VERSION)
       return this.#putAside(
         `version-${envelope.halationSession}`,
         `has version ${envelope.halationSession}, and this program knows ${ENVELOPE_VERSION}`,
@@ -98,6 +106,6 @@ function readEnvelope(text: string): Envelope | undefined {
   const { halationSession, session } = value as Readonly<Record<string, unknown>>;
   if (typeof halationSession !== "number") return undefined;
   // What a later version keeps in its file is its own affair.
-  if (halationSession === ENVELOPE_VERSION && typeof session !== "string") return undefined;
+  if (halationSession <= ENVELOPE_VERSION && typeof session !== "string") return undefined;
   return { halationSession, session: typeof session === "string" ? session : "" };
 }

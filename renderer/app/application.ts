@@ -11,6 +11,7 @@ import { CurvesQuestion } from "../curves-question/curves-question.ts";
 import { type CurvesStore, createCurvesStore } from "../curves-question/curves-store.ts";
 import { FlipKeeper } from "../flip/flip-keeper.ts";
 import { FrameReader } from "../flip/frame-reader.ts";
+import { WINDOW_ID } from "../host/index.ts";
 import { createDocumentStore, type DocumentStore } from "../state/document-store.ts";
 import { createResultsStore, type ResultsStore } from "../state/results-store.ts";
 import type { FrameViewHandle } from "../view-types.ts";
@@ -68,7 +69,7 @@ export function createApplication(host: WindowHost): Application & { start(): Pr
   const beamStop = createBeamStop({ ...parts, store, assessor, opening, loop });
   const flip = new FlipKeeper({ document, results, frames, beamStop: store, loop });
   const curves = new CurvesQuestion({ ...parts, store: createCurvesStore() });
-  const keeper = new SessionKeeper(host, document, results);
+  const keeper = new SessionKeeper({ host, window: WINDOW_ID, document, results });
 
   return {
     host,

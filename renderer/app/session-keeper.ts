@@ -15,6 +15,7 @@ const TRY_AGAIN = 15_000;
 /** Stores the session as it changes, and brings back the last one. */
 export class SessionKeeper {
   readonly #host: HostContract;
+  readonly #window: string;
   readonly #document: StoreApi<DocumentStore>;
   readonly #results: StoreApi<ResultsStore>;
   #timer: number | undefined;
@@ -23,10 +24,17 @@ export class SessionKeeper {
   /** The last reason why nothing could be stored, said once; undefined: it is stored. */
   #failing: string | undefined;
 
-  constructor(host: HostContract, document: StoreApi<DocumentStore>, results: StoreApi<ResultsStore>) {
-    this.#host = host;
-    this.#document = document;
-    this.#results = results;
+  constructor(parts: {
+    readonly host: HostContract;
+    /** Id of this window, as the host knows it. */
+    readonly window: string;
+    readonly document: StoreApi<DocumentStore>;
+    readonly results: StoreApi<ResultsStore>;
+  }) {
+    this.#host = parts.host;
+    this.#window = parts.window;
+    this.#document = parts.document;
+    this.#results = parts.results;
   }
 
   start(): void {
@@ -39,13 +47,21 @@ export class SessionKeeper {
   }
 
   async load(): Promise<Session | undefined> {
-    const stored = await this.#host.loadSession();
+    const stored = await this.#host.loadSession(this.#window);
     if (!stored.ok) {
       this.#results.getState().notify("fault", describeFault(stored.fault));
       return undefined;
     }
-    if (stored.value === undefined) return undefined;
-    const session = readSession(stored.value, (plan) => validatePlan(plan, "session"));
+    const { json, isBesideAnother } = stored.value;
+    if (isBesideAnother)
+      this.#results
+        .getState()
+        .notify(
+          "note",
+          "The last session is open in another window, so this one starts afresh; each keeps its own work",
+        );
+    if (json === undefined) return undefined;
+    const session = readSession(json, (plan) => validatePlan(plan, "session"));
     if (session.ok) return session.value;
     this.#results.getState().notify("note", describeFault(session.fault));
     return undefined;
@@ -65,7 +81,7 @@ export class SessionKeeper {
     const session = writeSession(this.#document.getState());
     if (session === this.#written) return;
     this.#written = session;
-    const saved = await this.#host.saveSession(session);
+    const saved = await this.#host.saveSession(this.#window, session);
     const { notify } = this.#results.getState();
     if (saved.ok) {
       if (this.#failing !== undefined) notify("note", "The session is kept again, with everything done meanwhile");

@@ -36,14 +36,18 @@ async function call(method: string, args: readonly unknown[]): Promise<Result<un
   return answer.ok ? (answer.value as Result<unknown>) : answer;
 }
 
-/** The host contract over the local server that served this page. */
-export async function connectBrowserHost(): Promise<WindowHost> {
+/**
+ * The host contract over the local server that served this page.
+ *
+ * @param windowId tells the server whose stream it is: when it ends, the window's session is free
+ */
+export async function connectBrowserHost(windowId: string): Promise<WindowHost> {
   await takeToken();
   const methods = Object.fromEntries(
     HOST_METHODS.map((method) => [method, (...args: unknown[]) => call(method, args)]),
   ) as unknown as HostContract;
   // Open from the start, wanted events or not: the server takes a window without a stream for closed.
-  const stream = new EventSource("api/events");
+  const stream = new EventSource(`api/events?window=${windowId}`);
   return {
     ...methods,
     on<E extends keyof HostEvents>(event: E, listener: (detail: HostEvents[E]) => void): () => void {

@@ -8,10 +8,13 @@ declare global {
   }
 }
 
+/** Of this load of the page: two windows never have the same. */
+export const WINDOW_ID = crypto.randomUUID();
+
 let host: Promise<WindowHost> | undefined;
 
 /** The way to the machine: the desktop program's where there is one, else the local host that served this page. */
 export function getHost(): Promise<WindowHost> {
-  host ??= window.halation === undefined ? connectBrowserHost() : Promise.resolve(window.halation);
+  host ??= window.halation === undefined ? connectBrowserHost(WINDOW_ID) : Promise.resolve(window.halation);
   return host;
 }

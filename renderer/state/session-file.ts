@@ -6,10 +6,14 @@ import type { DocumentState, DocumentTree } from "./document-store.ts";
 import { type History, type Step, startHistory } from "./history.ts";
 import { isRecord } from "./is-record.ts";
 import type { FileOrigin, PlanFile, PlanFiles } from "./plan-file.ts";
+import { migrateSession } from "./session-migrations.ts";
 import { readViewSettings, type ViewSettings } from "./view-settings.ts";
 
-/** Raised when an older Halation could no longer read what this one writes. */
-export const SESSION_VERSION = 1;
+/**
+ * Raised when an older Halation could no longer read what this one writes, or would drop a part of it. The host's
+ * envelope is raised with it.
+ */
+export const SESSION_VERSION = 2;
 
 /**
  * Undo reaches back without end while the window is open; of a session that is stored at every change, so many steps are
@@ -70,9 +74,9 @@ export function readSession(text: string, checkPlan: PlanCheck): Result<Session>
       "unsupported",
       `the session was kept by a newer Halation (version ${stored["halationSession"]}, this one reads ${SESSION_VERSION}), so the window starts without it`,
     );
-  const view = readViewSettings(stored["view"]);
-  const isSampleExperiment = stored["isSampleExperiment"] === true;
-  const document = stored["document"];
+  const { view: shown, isSampleExperiment: isSample, document } = migrateSession(stored, stored["halationSession"]);
+  const view = readViewSettings(shown);
+  const isSampleExperiment = isSample === true;
   if (!isRecord(document)) return success({ history: undefined, view, isSampleExperiment });
   const plan = checkPlan(document["plan"]);
   if (!plan.ok) return plan;

@@ -29,7 +29,7 @@ async function bodyOf(request: IncomingMessage): Promise<Uint8Array> {
 function bridge({ host, record }: Standin): Server {
   const answer = async (request: IncomingMessage, response: ServerResponse) => {
     const path = request.url ?? "/";
-    if (path === "/api/events") {
+    if (path.startsWith("/api/events")) {
       response.writeHead(200, { "Content-Type": "text/event-stream" }).write(": hello\n\n");
       return;
     }

@@ -31,6 +31,8 @@ interface RunningHost {
   openFromOutside(paths: readonly string[]): void;
   /** The person says which folder to watch, in the way of this host. */
   watch(folder: string): Promise<Result<FolderWatch>>;
+  /** The page is left, and loaded again as a window of this id. */
+  loadAgain(window: string): Promise<WindowHost>;
   close(): Promise<void>;
 }
 
@@ -60,10 +62,11 @@ const HOSTS: readonly {
         windowFolder: userData,
         idle_ms: 60_000,
         onIdle: () => {},
+        onWindowGone: (window) => void services.windowGone(window),
         onError: (error) => errors.push(error),
       });
       services.sendEventsTo(server.send);
-      const page = await openPage(server.oneTimeAddress());
+      let page = await openPage(server.oneTimeAddress());
       return {
         host: page.host,
         kind: "browser",
@@ -71,6 +74,13 @@ const HOSTS: readonly {
           void services.grantFiles(paths).then((granted) => server.send("filesOpened", granted));
         },
         watch: (folder) => page.host.watchFolder(relative(dirname(userData), folder)),
+        async loadAgain(window) {
+          page.close();
+          page = await openPage(server.oneTimeAddress(), window);
+          // The server hears of the closed stream as the next page loads.
+          await new Promise((resume) => setTimeout(resume, 200));
+          return page.host;
+        },
         async close() {
           page.close();
           await server.close();
@@ -100,6 +110,7 @@ const HOSTS: readonly {
             record.openDialog = openDialog;
           });
         },
+        loadAgain: async () => host,
         async close() {
           electron.app.emit("window-all-closed");
         },
@@ -197,7 +208,9 @@ describe.each(HOSTS)("$name", ({ start }) => {
     ["a note that is no text", "noteFrame", ["watch", "a.npy", { verdict: "covered" }]],
     ["a note that fills the disk", "noteFrame", ["watch", "a.npy", "x".repeat(100_000)]],
     ["a folder to go on with", "resumeWatch", ["/etc"]],
-    ["a session that is no text", "saveSession", [{ json: true }]],
+    ["a session that is no text", "saveSession", ["window-1", { json: true }]],
+    ["a path for a window", "loadSession", ["../session"]],
+    ["a session of no window", "saveSession", ["{}"]],
     ["a path with NUL in it", "resolveBeside", ["token", "a\0b"]],
   ] as const)("refuses %s as the window's bug", async (_, method, args) => {
     const call = host[method] as (...args: readonly unknown[]) => Promise<unknown>;
@@ -244,10 +257,21 @@ describe.each(HOSTS)("$name", ({ start }) => {
   );
 
   it("keeps the session", async () => {
-    expect(value(await host.loadSession())).toBeUndefined();
+    expect(value(await host.loadSession("window-1"))).toEqual({ json: undefined, isBesideAnother: false });
     const session = JSON.stringify({ title: "Å and \u2028", odd: "\0" });
-    expect(await host.saveSession(session)).toEqual({ ok: true, value: undefined });
-    expect(value(await host.loadSession())).toBe(session);
+    expect(await host.saveSession("window-1", session)).toEqual({ ok: true, value: undefined });
+    expect(value(await host.loadSession("window-1")).json).toBe(session);
+  });
+
+  it("gives the session of a page that was left to the next, whatever the page says last", async () => {
+    value(await host.loadSession("window-1"));
+    value(await host.saveSession("window-1", "mine"));
+    const next = await running.loadAgain("window-2");
+    host = next;
+    expect(value(await next.loadSession("window-2"))).toEqual({ json: "mine", isBesideAnother: false });
+    value(await next.saveSession("window-2", "theirs"));
+    value(await next.saveSession("window-1", "a last word"));
+    expect(value(await next.loadSession("window-2")).json).toBe("theirs");
   });
 
   it("tells the window of files that are opened from outside", async () => {

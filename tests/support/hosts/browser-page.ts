@@ -42,7 +42,7 @@ export interface Page {
 }
 
 /** A page at this address, as far as the client needs one: relative addresses, cookies, an origin, an event stream. */
-export async function openPage(address: string): Promise<Page> {
+export async function openPage(address: string, windowId = "window-1"): Promise<Page> {
   const page = new URL(address);
   let cookie = "";
   const streams: EventStream[] = [];
@@ -73,7 +73,7 @@ export async function openPage(address: string): Promise<Page> {
       }
     },
   );
-  const host = await connectBrowserHost();
+  const host = await connectBrowserHost(windowId);
   return {
     host,
     shown: () => page.href,

@@ -205,13 +205,13 @@ describe("a call", () => {
     const chunked = { ...headers, "Transfer-Encoding": "chunked" };
     expect((await ask({ path, method: "POST", headers: chunked, body: new Uint8Array(65 * 1024) })).status).toBe(413);
     // What is long by nature has a longer limit.
-    const long = encodeFrame(["x".repeat(200_000)]);
+    const long = encodeFrame(["window-1", "x".repeat(200_000)]);
     expect((await ask({ path: "/api/saveSession", method: "POST", headers, body: long })).status).toBe(200);
   });
 
   it("that meets a bug of ours is answered without its details, which go to the terminal", async () => {
     const headers = { ...ours(), Cookie: await openSession() };
-    const answer = await ask({ path: "/api/loadSession", method: "POST", headers, body: encodeFrame([]) });
+    const answer = await ask({ path: "/api/loadSession", method: "POST", headers, body: encodeFrame(["window-1"]) });
     expect(answer.status).toBe(500);
     expect(answer.body.toString()).not.toContain("secret");
     expect(errors.splice(0)).toMatchObject([{ message: "a bug of ours, with a secret path in it" }]);

@@ -66,7 +66,7 @@ describe("the desktop program as it is built", () => {
     record.senderFrame = frame;
     try {
       await expect(host.info()).rejects.toThrow("calls are answered to the window alone");
-      await expect(host.loadSession()).rejects.toThrow("calls are answered to the window alone");
+      await expect(host.loadSession("window-1")).rejects.toThrow("calls are answered to the window alone");
     } finally {
       record.senderFrame = own;
     }

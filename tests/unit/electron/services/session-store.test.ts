@@ -33,16 +33,22 @@ describe("the session store", () => {
 
   it("puts a session of a later version aside instead of writing over it", async () => {
     const folder = freshFolder();
-    const later = JSON.stringify({ halationSession: 2, documents: [] });
+    const later = JSON.stringify({ halationSession: 3, documents: [] });
     writeFileSync(join(folder, "session.json"), later);
     const store = new SessionStore(folder);
     const loaded = await store.load();
     expect(loaded).toMatchObject({ ok: false, fault: { code: "unreadable" } });
-    expect(loaded.ok ? "" : loaded.fault.message).toContain("has version 2, and this program knows 1");
+    expect(loaded.ok ? "" : loaded.fault.message).toContain("has version 3, and this program knows 2");
     await store.save("new");
-    const kept = readdirSync(folder).filter((name) => name.startsWith("session.version-2"));
+    const kept = readdirSync(folder).filter((name) => name.startsWith("session.version-3"));
     expect(kept).toHaveLength(1);
     expect(readFileSync(join(folder, kept[0]!), "utf8")).toBe(later);
+  });
+
+  it("reads what the first version kept", async () => {
+    const folder = freshFolder();
+    writeFileSync(join(folder, "session.json"), '{"halationSession":1,"session":"{}"}');
+    expect(await new SessionStore(folder).load()).toEqual({ ok: true, value: "{}" });
   });
 
   it.each(["", "{", "[]", "null", '{"halationSession": 1}', '{"session": "x"}'])(

@@ -23,7 +23,7 @@ describe("a host that can't store the session", () => {
   let isFull = true;
   const saved: string[] = [];
   const host = {
-    saveSession: async (json: string) => {
+    saveSession: async (_window: string, json: string) => {
       if (isFull) return FULL;
       saved.push(json);
       return success(undefined);
@@ -44,7 +44,7 @@ describe("a host that can't store the session", () => {
     const fire = windowDouble();
     const document = createDocumentStore();
     const results = createResultsStore();
-    new SessionKeeper(host, document, results).start();
+    new SessionKeeper({ host, window: "window-1", document, results }).start();
     document.getState().open({ plan: { planVersion: 1, runs: { sample: "a.h5" } }, files: {} });
     await vi.advanceTimersByTimeAsync(1000);
     document.getState().act({ type: "set-edge", edge_px: 7 });
@@ -59,5 +59,19 @@ describe("a host that can't store the session", () => {
     expect(saved).toEqual([expect.stringContaining('"edge_px":7')]);
     expect(told().at(-1)).toEqual(["note", expect.stringContaining("kept again")]);
     expect(fire("beforeunload").defaultPrevented).toBe(false);
+  });
+});
+
+describe("a window beside another", () => {
+  it("says once that it starts afresh, and that nothing is lost", async () => {
+    const results = createResultsStore();
+    const host = {
+      loadSession: async () => success({ json: undefined, isBesideAnother: true }),
+    } as unknown as HostContract;
+    const keeper = new SessionKeeper({ host, window: "window-2", document: createDocumentStore(), results });
+    expect(await keeper.load()).toBeUndefined();
+    expect(results.getState().notices.map(({ tone, text }) => [tone, text])).toEqual([
+      ["note", expect.stringContaining("open in another window")],
+    ]);
   });
 });

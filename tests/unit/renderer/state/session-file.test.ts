@@ -96,7 +96,7 @@ describe("a session", () => {
     const session = readSession(JSON.stringify({ halationSession: 99, document: null }), validatePlan);
     expect(session).toMatchObject({
       ok: false,
-      fault: { code: "unsupported", message: expect.stringMatching(/99.*1/) },
+      fault: { code: "unsupported", message: expect.stringMatching(/99.*2/) },
     });
   });
 
