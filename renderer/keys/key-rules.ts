@@ -10,7 +10,7 @@ export function refusalOf(keys: string): string | undefined {
   return undefined;
 }
 
-/** Taken before the page hears of them. Seen in Chromium; common practice of browsers, no source. */
+/** Taken before the page hears of them. Common practice of browsers, no source. */
 const NEVER_HEARD = new Set([
   "$mod+KeyN",
   "$mod+KeyT",

@@ -63,7 +63,9 @@ describe("halation beamstop", () => {
   it("begins with the sentence, gives numbers with sigma, and ends with the caution", async () => {
     const ran = await halation(["beamstop", drift(1), "--plan", PLAN]);
     const lines = ran.out.trimEnd().split("\n");
-    expect(lines[0]).toMatch(/^Beam stop covers the beam: [\d.]+ mm to spare, [\d.]+ mm off centre$/);
+    expect(lines[0]).toMatch(
+      /^Beam stop covers the beam: [\d.]+ mm to spare, [\d.]+ mm off centre; centre by the direct beam$/,
+    );
     expect(ran.out).toMatch(/stop centre, x\s+[\d.]+ ± [\d.]+ px/);
     expect(lines.at(-1)).toContain("not a protection system");
     expect((await halation(["beamstop", "--help"])).out).toContain("not a protection system");

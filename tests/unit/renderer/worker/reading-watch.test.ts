@@ -1,4 +1,4 @@
-import { expect, it } from "vitest";
+import { expect, it, vi } from "vitest";
 import { bytesSource } from "../../../../core/formats/byte-source.ts";
 import type { Hdf5File } from "../../../../core/formats/hdf5/hdf5-file.ts";
 import { failure, success } from "../../../../core/model/result.ts";
@@ -17,7 +17,7 @@ it("tells once when HDF5 begins, whatever is called, and once when it rests", as
     read,
   );
   const file = unwrap(await open(diskSource(fixture("kinds.h5"))));
-  await new Promise((done) => setTimeout(done, 5));
+  await vi.waitFor(() => expect(told).toEqual([read, undefined]));
   told.length = 0;
   expect(unwrap(file.node("/stores")).kind).toBe("group");
   // Before the call, or a call without end would never be heard of.
@@ -25,8 +25,7 @@ it("tells once when HDF5 begins, whatever is called, and once when it rests", as
   expect(unwrap(file.read("/stores/gzip")).length).toBeGreaterThan(0);
   file.close();
   expect(told.filter((one) => one === undefined)).toEqual([]);
-  await new Promise((done) => setTimeout(done, 5));
-  expect(told.at(-1)).toBeUndefined();
+  await vi.waitFor(() => expect(told.at(-1)).toBeUndefined());
 });
 
 it("tells of a call that delivers much, and how long it may take", async () => {
