@@ -71,8 +71,8 @@ const base: BeamScene = {
 };
 const round = { shape: "circle", x: 41.2, y: 34.9, size: 13, penumbra: 0.3 } as const;
 
-// 12 draws, two coordinates: the pulls' width scatters by 0.14, their mean by 0.2; limits at three and a half of those.
-const DRAWS = 12;
+// 8 draws, two coordinates: the pulls' width scatters by 0.18, their mean by 0.25; limits at three and a half of those.
+const DRAWS = 8;
 describe.each<[string, BeamScene]>([
   ["a round stop", { ...base, stop: round }],
   ["a turned rectangle", { ...base, stop: { ...round, shape: "rectangle", size: 15, height: 10, turn: 0.3 } }],
@@ -92,10 +92,10 @@ describe.each<[string, BeamScene]>([
       pulls.push((outline.x - scene.stop!.x) / outline.xSigma!, (outline.y - scene.stop!.y) / outline.ySigma!);
     }
     const mean = pulls.reduce((a, b) => a + b, 0) / pulls.length;
-    expect(Math.abs(mean)).toBeLessThan(0.75);
+    expect(Math.abs(mean)).toBeLessThan(0.88);
     const width = Math.sqrt(pulls.reduce((a, b) => a + b * b, 0) / pulls.length);
-    expect(width).toBeGreaterThan(0.55);
-    expect(width).toBeLessThan(1.5);
+    expect(width).toBeGreaterThan(0.4);
+    expect(width).toBeLessThan(1.62);
   });
 });
 
@@ -110,7 +110,7 @@ it("held by an arm and a wire is found all the same, and their pixels are told a
     }
   }
   const pulls: number[] = [];
-  for (let k = 0; k < 6; k++) {
+  for (let k = 0; k < 4; k++) {
     const { outline, attached } = found(findStopShadow(countedFrame(expected, scene.width, 501 + k)));
     if (outline.shape !== "circle") throw new Error("the round stop was taken for a rectangle");
     pulls.push((outline.x - round.x) / outline.xSigma!, (outline.y - round.y) / outline.ySigma!);

@@ -62,7 +62,7 @@ async function hasNoPlace(source: ByteSource, start: number, header: number): Pr
   }
 }
 
-const UNDEFINED = 2n ** 64n - 1n;
+const UNDEFINED = 0xffff_ffff_ffff_ffffn;
 
 /** The address of contiguous values or of the index of chunks; undefined for any other layout. */
 function addressOfValues(data: DataView): bigint | undefined {
