@@ -22,7 +22,7 @@ export function lastSetting<K extends keyof PlanCorrections>(
   return undefined;
 }
 
-/** The empty cell's runs as they were last named; undefined where no plan that is remembered has any. */
+/** The empty cell's runs as they were last named; undefined where none of the remembered plans names one. */
 export function lastEmptyCell(
   history: History<DocumentTree>,
 ): Pick<Plan["runs"], "emptyCell" | "emptyCellTransmission"> | undefined {

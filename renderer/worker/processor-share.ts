@@ -18,7 +18,7 @@ export function loopShare(measure_ms: number = MEASURE_MS, clock: () => number =
   }
 }
 
-/** Measures the share in a worker of its own, which stands in line for a processor as any other worker does. */
+/** Measures the share in a worker of its own, which stands in line for a processor like every other worker. */
 export function processorShare(): Promise<number> {
   const worker = new Worker(new URL("./share-worker.ts", import.meta.url), { type: "module", name: "halation-share" });
   return new Promise<number>((resolve) => {
