@@ -21,10 +21,7 @@ export function RimChart({ leak }: { readonly leak: BeamStopReport["leak"] | und
     <figure className="trend-chart rim-chart">
       <figcaption>
         Rim, counts over expected
-        <span className="trend-last">
-          {leak ? leak.significance.toFixed(1) : "–"}
-          <span className="unit">σ</span>
-        </span>
+        <span className="trend-last">{leak ? excessInWords(leak.significance) : "–"}</span>
       </figcaption>
       <div className="trend-plot" ref={place}>
         {size !== undefined && leak && <Bars size={size} leak={leak} />}
@@ -32,6 +29,11 @@ export function RimChart({ leak }: { readonly leak: BeamStopReport["leak"] | und
       </div>
     </figure>
   );
+}
+
+/** The chance is corrected for the number of segments: at or below 0 sigma none of them stands out at all. */
+function excessInWords(significance: number): string {
+  return significance > 0 ? `${significance.toFixed(1)} σ` : "no excess";
 }
 
 function Bars({
@@ -46,7 +48,7 @@ function Bars({
   const x = scaleLinear([0, FULL_TURN], [LEFT, width - EDGE]);
   const y = scaleLinear([0, highest * 1.05], [height - FOOT, EDGE]);
   const half = (x(FULL_TURN / Math.max(1, leak.segments.length)) - x(0)) / 2;
-  const words = `Counts around the rim over what the halo lets expect, ${bars.length} segments, strongest ${leak.significance.toFixed(1)} sigma`;
+  const words = `Counts around the rim over what the halo lets expect, ${bars.length} segments, strongest: ${excessInWords(leak.significance)}`;
   return (
     <svg width={width} height={height} role="img" aria-label={words}>
       {bars.map(({ azimuth, sigma }) => (

@@ -12,7 +12,7 @@ export interface TrendPoint {
   readonly offset_px: number | undefined;
   readonly margin_mm: number | undefined;
   readonly margin_px: number | undefined;
-  /** Of the strongest segment of the rim, in sigma. */
+  /** Of the strongest segment of the rim, in sigma; at or below 0: none stands out. */
   readonly rim: number | undefined;
   readonly total_1s: number | undefined;
   readonly hottest_1s: number | undefined;
@@ -100,7 +100,7 @@ export function trendSeries(trend: readonly TrendPoint[], limits: TrendLimits): 
       values: column(({ margin_mm, margin_px }) => (inMillimetres ? margin_mm : margin_px)),
       mark: 0,
     },
-    { label: "Rim excess", unit: "σ", values: column(({ rim }) => rim), mark: undefined },
+    { label: "Rim excess", unit: "σ", values: column(({ rim }) => rim && Math.max(0, rim)), mark: undefined },
     { label: "Total", unit: "1/s", values: column(({ total_1s }) => total_1s), mark: limits.totalRate },
     {
       label: "Hottest pixel",
